@@ -141,4 +141,4 @@ class LimitsRefused(RefusedInput):
 
 
 class ContactRefused(RefusedInput):
-    """This wheelset cannot stand on this track."""
+    """A wheelset cannot stand on a track."""

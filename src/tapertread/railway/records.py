@@ -18,7 +18,7 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tr
     """Base of all survey records: immutable, keyword-only, no unknown fields."""
 
 
-class Campaign(Record):
+class Campaign(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One round of measuring, with its date (ISO, ``2031-04-02``) and device."""
 
     campaign: str
@@ -27,7 +27,7 @@ class Campaign(Record):
     repeatability_mm: float | None = None
 
 
-class Vehicle(Record):
+class Vehicle(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A vehicle of a fleet, metric, mass and loads as run."""
 
     vehicle: str
@@ -41,7 +41,7 @@ class Vehicle(Record):
     bogie_wheelbase_m: float | None = None
 
 
-class Wheelset(Record):
+class Wheelset(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """One wheelset as measured in one campaign; sides as seen facing its vehicle's leading end."""
 
     wheelset: str
@@ -59,7 +59,7 @@ class Wheelset(Record):
     distance_since_turning_km: float | None = None
 
 
-class Section(Record):
+class Section(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A short length of line where both rails were measured; facing rising kilometres."""
 
     section: str
@@ -81,7 +81,7 @@ class Section(Record):
     right_hardness_hb: float | None = None
 
 
-class RoutePiece(Record):
+class RoutePiece(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A length of one track with one curvature, facing rising kilometres.
 
     ``radius_m`` > 0 turns right, ``inf`` is straight; within a transition the curvature runs
@@ -102,7 +102,7 @@ class RoutePiece(Record):
     gauge_mm: float = 1435.0
 
 
-class KilometreJump(Record):
+class KilometreJump(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A place where the posts jump: at ``km`` the line continues as ``continues_km``."""
 
     line: str
@@ -111,7 +111,7 @@ class KilometreJump(Record):
     continues_km: float
 
 
-class Service(Record):
+class Service(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A share of a fleet's running that happens on a line (0..1), with its top speed there."""
 
     fleet: str
@@ -120,7 +120,7 @@ class Service(Record):
     speed_kmh: float | None = None
 
 
-class Inspection(Record):
+class Inspection(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A finding of inspection on a wheel or a rail."""
 
     subject: Literal["wheel", "rail"]
@@ -133,7 +133,7 @@ class Inspection(Record):
     note: str = ""
 
 
-class Treatment(Record):
+class Treatment(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A past turning of a wheelset or grinding of a section."""
 
     kind: Literal["turning", "grinding"]
@@ -143,7 +143,7 @@ class Treatment(Record):
     note: str = ""
 
 
-class Lubricator(Record):
+class Lubricator(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A lubricator and its state when last seen."""
 
     lubricator: str
@@ -154,7 +154,7 @@ class Lubricator(Record):
     state: Literal["working", "empty", "broken", "unknown"] = "unknown"
 
 
-class ContactBand(Record):
+class ContactBand(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The shiny band seen on a rail: centre from the rail axis (> 0 to the field), width; mm."""
 
     section: str
@@ -164,7 +164,7 @@ class ContactBand(Record):
     width_mm: float
 
 
-class FrictionReading(Record):
+class FrictionReading(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A tribometer reading on one rail."""
 
     section: str
