@@ -97,10 +97,8 @@ class RefusedInput(TapertreadError):  # noqa: N818
             for name in ("file", "line", "column", "record")
             if getattr(self.where, name) is not None
         }
-        where = replace(Where(), **{**parts, **known})  # type: ignore[arg-type]
-        return type(self)(
-            self.code, self.found, allowed=self.allowed, todo=self.todo, where=where
-        )
+        where = replace(Where(), **{**parts, **known})
+        return type(self)(self.code, self.found, allowed=self.allowed, todo=self.todo, where=where)
 
     def to_dict(self) -> dict[str, object]:
         """Return the refusal as plain values for JSON."""

@@ -1,0 +1,66 @@
+"""What aligning returns: the outline in its design's axes, what held it, and how sure it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from tapertread.shapes.outline import Outline
+from tapertread.shapes.traps import Trap
+
+Datum = Literal["fit", "given"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """What fixes one freedom of the alignment.
+
+    Attributes
+    ----------
+    by : str
+        ``flange back``, ``tape line``, ``web``, ``foot``, ``field flank``, ``the file's origin``;
+        empty where nothing that does not wear fixes it.
+    uncertainty : float
+        Standard uncertainty of this freedom (mm, or rad for the turn).
+    reason : str
+        Why it is not anchored, where `by` is empty.
+    """
+
+    by: str
+    uncertainty: float
+    reason: str = ""
+
+    @property
+    def anchored(self) -> bool:
+        """Whether something that does not wear fixes this freedom."""
+        return bool(self.by)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aligned:
+    """An outline carried into its design's axes.
+
+    Attributes
+    ----------
+    outline : Outline
+        The moved outline.
+    dy_mm, dz_mm, turn_rad : float
+        Movement applied: first turned about the file's origin (> 0 from y toward z), then shifted.
+    across, up, turn : Held
+        What fixes the movement in y, in z and the turn.
+    confidence : float
+        0..1, share of the datum points that agree with the fit within three times the noise.
+    notes : tuple of str
+    traps : tuple of Trap
+    """
+
+    outline: Outline
+    dy_mm: float
+    dz_mm: float
+    turn_rad: float
+    across: Held
+    up: Held
+    turn: Held
+    confidence: float
+    notes: tuple[str, ...] = ()
+    traps: tuple[Trap, ...] = ()
