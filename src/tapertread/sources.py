@@ -1,14 +1,33 @@
-"""The bibliography: every formula, limit and table cites a key of ``data/sources.toml``."""
+"""The bibliography: every formula, limit and table cites a key of ``data/sources.toml``.
+
+A docstring cites in square brackets, with the place after a comma where it matters::
+
+    Return the wavelength [klingel-1883].
+    Amplitude by clearance [en15302-2021, annex C].
+
+A key is lower case, digits and at least one hyphen; so brackets of another meaning, such as units
+or ranges, are no citations. A data file cites as ``source = "key"`` or ``sources = ["key", …]``,
+code as a keyword argument ``source="key"``. `citations` finds them all, `uncited` and `missing`
+compare them with the bibliography.
+"""
 
 from __future__ import annotations
 
+import ast
+import re
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from pathlib import Path
 
 from tapertread.errors import SourceUnknown
+
+STATUSES = ("VERIFIED", "MEMORY", "DERIVED", "COMPUTED", "common practice, no source")
+"""How a figure was come by; no other word is allowed in the bibliography."""
+
+CITATION = re.compile(r"\[([a-z0-9]+(?:-[a-z0-9]+)+)(?:,[^\[\]]*)?\]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +67,7 @@ class Source:
 @cache
 def all_sources() -> dict[str, Source]:
     """Return every entry by its key, in the order of the file."""
-    text = files("tapertread.data").joinpath("sources.toml").read_text(encoding="utf-8")
+    text = files("tapertread").joinpath("data", "sources.toml").read_text(encoding="utf-8")
     return {key: Source(key=key, **entry) for key, entry in tomllib.loads(text).items()}
 
 
@@ -75,3 +94,77 @@ def bibliography(keys: Iterable[str]) -> list[Source]:
         If a key has no entry.
     """
     return [source(key) for key in sorted(set(keys))]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Citation:
+    """A key cited at one place: file name relative to the folder searched, and line where known."""
+
+    key: str
+    file: str
+    line: int | None = None
+
+
+def cited(text: str) -> tuple[str, ...]:
+    """Return the keys that a docstring cites, in order."""
+    return tuple(CITATION.findall(text))
+
+
+def citations(folder: Path) -> Iterator[Citation]:
+    """Go through every citation in the Python and TOML files below a folder.
+
+    Raises
+    ------
+    SyntaxError, tomllib.TOMLDecodeError
+        If a file cannot be read as what its name says.
+    """
+    for path in sorted(folder.rglob("*.py")):
+        name = path.relative_to(folder).as_posix()
+        yield from _in_code(path.read_text(encoding="utf-8"), file=name)
+    for path in sorted(folder.rglob("*.toml")):
+        name = path.relative_to(folder).as_posix()
+        rows = tomllib.loads(path.read_text(encoding="utf-8"))
+        yield from (Citation(key=key, file=name) for key in _in_rows(rows))
+
+
+def missing(found: Iterable[Citation]) -> list[Citation]:
+    """Return the citations whose key has no entry."""
+    known = all_sources()
+    return [citation for citation in found if citation.key not in known]
+
+
+def uncited(found: Iterable[Citation]) -> list[str]:
+    """Return the keys that nothing cites, sorted."""
+    return sorted(set(all_sources()) - {citation.key for citation in found})
+
+
+def _in_code(text: str, *, file: str) -> Iterator[Citation]:
+    documented = (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
+    for node in ast.walk(ast.parse(text)):
+        line = getattr(node, "lineno", 1)
+        if isinstance(node, documented):
+            keys = cited(ast.get_docstring(node) or "")
+            yield from (Citation(key=key, file=file, line=line) for key in keys)
+        elif isinstance(node, ast.keyword) and node.arg == "source":
+            keys = _strings(node.value)
+            yield from (Citation(key=key, file=file, line=node.value.lineno) for key in keys)
+
+
+def _strings(value: ast.expr) -> tuple[str, ...]:
+    if isinstance(value, ast.Constant) and isinstance(value.value, str):
+        return (value.value,)
+    return ()
+
+
+def _in_rows(value: object) -> Iterator[str]:
+    if isinstance(value, list):
+        for item in value:
+            yield from _in_rows(item)
+    elif isinstance(value, dict):
+        for name, item in value.items():
+            if name == "source" and isinstance(item, str):
+                yield item
+            elif name == "sources" and isinstance(item, list):
+                yield from (key for key in item if isinstance(key, str))
+            else:
+                yield from _in_rows(item)

@@ -18,10 +18,8 @@ import msgspec
 from tapertread.errors import LimitsRefused, Where
 from tapertread.limits.conditions import CONDITIONS, When
 from tapertread.limits.verdicts import Level, Limit, Sense
-from tapertread.sources import all_sources
+from tapertread.sources import STATUSES, all_sources
 from tapertread.units import FACTORS, to_inside
-
-STATUSES = ("VERIFIED", "MEMORY", "DERIVED", "COMPUTED", "common practice, no source")
 
 HOUSE_EDITION = "house level of this tool, override me"
 HOUSE_SOURCE = "house-levels"

@@ -20,9 +20,9 @@ Made from `src/tapertread/data/limits`; do not edit by hand.
 valid only for the edition, gauge, diameter class, speed and country named. Local rules, the owner's
 standards and licensed or authorised persons decide; nothing here is a clearance to run.
 
-Status words: `VERIFIED` was seen in a public text; `MEMORY` was recalled and not seen, with how sure
-(high, medium, low); `DERIVED` was worked out from a verified value; `common practice, no source`
-marks the house levels of this tool, which are nobody's rule.
+Status words: `VERIFIED` was seen in a public text; `MEMORY` was recalled and not seen, with how
+sure (high, medium, low); `DERIVED` was worked out from a verified value; `common practice, no
+source` marks the house levels of this tool, which are nobody's rule.
 
 Allowed: `>=` and `<=` allow the limit value itself; `>` and `<` make the limit value a defect
 ("or less", "or more").
@@ -42,12 +42,13 @@ why = "agreed with the owner of the track"
 A whole set of your own is a TOML file in the same layout: `name`, `title`, `caution`, optional
 `nominal_gauge_mm` and `gauge_rule`, then
 
-| row | fields |
-|---|---|
-| `[[limit]]` | `id`, `quantity` (see `glossary.md`), `sense` (`min`, `max`, `above`, `below`), `value`, `unit` (a suffix of the glossary, or empty), `edition`, `clause`, `source`, `status`; optional `level` (`limit`, `act`, `watch`), `confidence`, `applies`, `stated`, `note`, `when` |
-| `[[level]]` | `level` (`act` or `watch`), `of` (ids), and either `share` of the way from `new` to the limit, or `margin` ahead of it |
-| `[[absent]]` | `quantity`, `why`, optional `when` |
-| `[[class_speed]]` | `track_class`, `freight_mph`, `passenger_mph`, `clause` |
+- `[[limit]]`: `id`, `quantity` (see `glossary.md`), `sense` (`min`, `max`, `above`, `below`),
+  `value`, `unit` (a suffix of the glossary, or empty), `edition`, `clause`, `source`, `status`;
+  optional `level` (`limit`, `act`, `watch`), `confidence`, `applies`, `stated`, `note`, `when`.
+- `[[level]]`: `level` (`act` or `watch`), `of` (ids), and either `share` of the way from `new` to
+  the limit, or `margin` ahead of it.
+- `[[absent]]`: `quantity`, `why`, optional `when`.
+- `[[class_speed]]`: `track_class`, `freight_mph`, `passenger_mph`, `clause`.
 
 `when` names conditions: a range with `from` or `over` and `upto` or `below` (`from` and `upto`
 include the value), or words with `is` or `not`. A condition that is not known is never guessed: the
