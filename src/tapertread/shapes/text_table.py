@@ -1,0 +1,358 @@
+"""Tables in text files: how one is written, found from its first lines; then its rows in blocks.
+
+Line numbers are those of the file, whatever is skipped, so that a refusal names the right place.
+Memory stays bounded: a file is decoded and handed on block by block.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from tapertread.errors import FileRefused, RecipeRefused, Where
+from tapertread.shapes.outline import Floats
+from tapertread.shapes.recipe import DELIMITER_WORDS
+from tapertread.shapes.recipe_fields import FileForm
+from tapertread.shapes.table_chunk import Chunk, Lines
+
+SAMPLE_CHARACTERS = 1 << 18
+LONGEST_BLOCK = 1 << 26
+DELIMITERS = ("\t", ";", "|", ",", "whitespace")
+"""Tried in this order: a sign further on may also stand within a cell."""
+
+_MARKS = (
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)*|[.,]\d+)([eE][+-]?\d+)?")
+_QUOTED = re.compile(r'"[^"\n]*"')
+
+
+def is_number(cell: str) -> bool:
+    """Return whether a cell looks like a number, with either decimal sign."""
+    return _NUMBER.fullmatch(cell.strip()) is not None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextTable:
+    """A text file whose form is known.
+
+    Attributes
+    ----------
+    path : Path
+    encoding, delimiter, comment : str
+        As a recipe says them, none of them ``auto``.
+    first_row : tuple of str
+        Cells of the first line that is neither blank nor a comment, after the lines to skip.
+    header : bool
+        Whether that line holds names (it may still turn out to hold numbers).
+    sample : tuple of (int, tuple of str)
+        Line number and cells of the first data lines.
+    data_line : int
+        Line number of the first data line.
+    """
+
+    path: Path
+    encoding: str
+    delimiter: str
+    comment: str
+    first_row: tuple[str, ...]
+    header: bool
+    sample: tuple[tuple[int, tuple[str, ...]], ...]
+    data_line: int
+
+    @property
+    def column_count(self) -> int:
+        """Number of columns."""
+        return len(self.first_row)
+
+    def chunks(self, *, rows: int) -> Iterator[Chunk]:
+        """Yield the data in blocks of about so many rows.
+
+        Raises
+        ------
+        FileRefused
+            If a line has more cells than the table has columns, a cell is broken over two lines,
+            or the text does not fit its encoding.
+        """
+        try:
+            for line, text in self._blocks(rows):
+                yield self._chunk(line, text)
+        except UnicodeDecodeError as fault:
+            raise _bad_encoding(self.path, self.encoding, fault) from None
+
+    def _blocks(self, rows: int) -> Iterator[tuple[int, str]]:
+        width = np.mean([len("".join(cells)) + len(cells) for _, cells in self.sample] or [80])
+        size = min(LONGEST_BLOCK, max(4096, int(rows * width)))
+        with self.path.open(encoding=self.encoding) as stream:
+            for _ in range(self.data_line - 1):
+                stream.readline()
+            line = self.data_line
+            while text := stream.read(size):
+                text += stream.readline()
+                yield line, text
+                line += text.count("\n")
+
+    def _chunk(self, first_line: int, text: str) -> TextChunk:
+        text = text if text.endswith("\n") else text + "\n"
+        lines = first_line + np.arange(text.count("\n"), dtype=np.int64)
+        if self._has_lines_to_drop(text):
+            text, lines = self._dropped(text, lines)
+        if self.delimiter == "whitespace":
+            text = re.sub(r"(?m)^[ \t]+|[ \t]+$", "", text)
+            text = re.sub(r"[ \t]+", "\t", text)
+        separator = "\t" if self.delimiter == "whitespace" else self.delimiter
+        content = text.encode()
+        self._refuse_ragged(text, content, lines=lines, separator=separator)
+        return TextChunk(
+            lines=lines, content=content, separator=separator, columns=self.column_count
+        )
+
+    def _has_lines_to_drop(self, text: str) -> bool:
+        blank = "\n\n" in text or text.startswith("\n")
+        return blank or (bool(self.comment) and self.comment in text)
+
+    def _dropped(self, text: str, lines: Lines) -> tuple[str, Lines]:
+        rows = text[:-1].split("\n")
+        kept = [at for at, row in enumerate(rows) if not _is_skipped(row, self.comment)]
+        return "".join(rows[at] + "\n" for at in kept), lines[kept]
+
+    def _refuse_ragged(self, text: str, content: bytes, *, lines: Lines, separator: str) -> None:
+        """Refuse lines with more cells than columns; what is only blank beyond them may stay."""
+        if '"' in text:
+            bare = _QUOTED.sub("q", text)
+            if '"' in bare:
+                at = bare[: bare.index('"')].count("\n")
+                raise _broken_cell(self.path, int(lines[at]))
+            content = bare.encode()
+        signs = np.frombuffer(content, dtype=np.uint8)
+        ends = np.flatnonzero(signs == ord("\n"))
+        before = np.searchsorted(np.flatnonzero(signs == ord(separator)), ends)
+        excess = np.flatnonzero(np.diff(before, prepend=0) >= self.column_count)
+        if not excess.size:
+            return
+        rows = text.split("\n")
+        for at in excess.tolist():
+            cells = split_line(rows[at], separator)
+            if any(cell.strip() for cell in cells[self.column_count :]):
+                raise _too_many_cells(self, int(lines[at]), cells)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextChunk:
+    """A block of clean lines: no blank ones, no comments, one delimiter."""
+
+    lines: Lines
+    content: bytes
+    separator: str
+    columns: int
+    knows_numbers: bool = False
+
+    def _frame(self, wanted: dict[int, pl.DataType | type[pl.DataType]]) -> pl.DataFrame:
+        """Return the wanted columns (index → type), named by their index."""
+        if not self.content:
+            return pl.DataFrame(schema={str(at): kind for at, kind in wanted.items()})
+        schema = {str(at): wanted.get(at, pl.String) for at in range(self.columns)}
+        frame = pl.read_csv(
+            self.content,
+            has_header=False,
+            separator=self.separator,
+            schema=schema,
+            columns=sorted(wanted),
+            ignore_errors=True,
+            truncate_ragged_lines=True,
+        )
+        return frame.select(str(at) for at in wanted)
+
+    def numbers(self, columns: tuple[int, ...]) -> Floats:
+        """Return columns as float64, shape (rows, columns); NaN where a cell is no plain number."""
+        return self._frame(dict.fromkeys(columns, pl.Float64)).to_numpy(order="fortran")
+
+    def texts(self, columns: tuple[int, ...]) -> pl.DataFrame:
+        """Return columns as text, null where blank."""
+        return self._frame(dict.fromkeys(columns, pl.String))
+
+
+def open_text(path: Path, form: FileForm) -> TextTable:
+    """Find out how a text file is written.
+
+    Raises
+    ------
+    FileRefused
+        If it is empty, binary, not in its encoding, or has one column only.
+    RecipeRefused
+        If the recipe's delimiter does not divide it.
+    """
+    encoding = _encoding(path, form)
+    try:
+        with path.open(encoding=encoding) as stream:
+            text = stream.read(SAMPLE_CHARACTERS)
+    except UnicodeDecodeError as fault:
+        raise _bad_encoding(path, encoding, fault) from None
+    lines = text.split("\n")
+    if len(lines) > 1 and len(text) >= SAMPLE_CHARACTERS:
+        lines.pop()
+    first, rows = _sample_lines(lines, form)
+    if first is None:
+        raise _empty(path)
+    delimiter = _delimiter(path, [first[1], *(row for _, row in rows)], form)
+    header = split_line(first[1], delimiter)
+    while len(header) > 1 and not header[-1].strip():
+        header = header[:-1]
+    data_line = rows[0][0] if form.header and rows else first[0] + (1 if form.header else 0)
+    sample = rows if form.header else [first, *rows]
+    return TextTable(
+        path=path,
+        encoding=encoding,
+        delimiter=delimiter,
+        comment=form.comment,
+        first_row=tuple(cell.strip() for cell in header),
+        header=form.header,
+        sample=tuple((line, tuple(split_line(row, delimiter))) for line, row in sample),
+        data_line=data_line,
+    )
+
+
+def split_line(line: str, delimiter: str) -> list[str]:
+    """Return the cells of one line, quotes taken off."""
+    if delimiter == "whitespace":
+        return line.split()
+    return next(csv.reader([line], delimiter=delimiter), [""])
+
+
+def _is_skipped(line: str, comment: str) -> bool:
+    bare = line.strip()
+    return not bare or (bool(comment) and bare.startswith(comment))
+
+
+def _sample_lines(
+    lines: list[str], form: FileForm
+) -> tuple[tuple[int, str] | None, list[tuple[int, str]]]:
+    """Return the first line that says something and the data lines after it, with numbers."""
+    numbered = enumerate(lines[form.skip_lines :], start=form.skip_lines + 1)
+    kept = [(number, line) for number, line in numbered if not _is_skipped(line, form.comment)]
+    if not kept:
+        return None, []
+    begin = kept[0][0] + form.skip_after_header if form.header else kept[0][0]
+    return kept[0], [row for row in kept[1:] if row[0] > begin]
+
+
+def _encoding(path: Path, form: FileForm) -> str:
+    with path.open("rb") as stream:
+        head = stream.read(4096)
+    if not head:
+        raise _empty(path)
+    marked = next((name for mark, name in _MARKS if head.startswith(mark)), "")
+    said = "" if form.encoding == "auto" else codecs.lookup(form.encoding).name
+    wide = marked == "utf-16" or said.startswith(("utf-16", "utf-32"))
+    if b"\x00" in head and not wide:
+        raise FileRefused(
+            "binary-file",
+            "bytes that are not text",
+            allowed="text (CSV, TXT), a workbook .xlsx or a .parquet file",
+            todo="export the measurement as text, or correct the file name's ending",
+            where=Where(file=str(path)),
+        )
+    if said in ("", "utf-8"):
+        return marked or "utf-8"
+    return said
+
+
+def _delimiter(path: Path, lines: list[str], form: FileForm) -> str:
+    said = DELIMITER_WORDS.get(form.delimiter, form.delimiter)
+    if said != "auto":
+        if len(split_line(lines[0], said)) < 2:
+            raise RecipeRefused(
+                "delimiter-contradicts",
+                f"no delimiter {form.delimiter!r} in the line {_shortened(lines[0])}",
+                allowed="the sign that stands between the file's cells",
+                todo="correct file.delimiter in the recipe, or set it to `auto`",
+                where=Where(file=str(path), record="file.delimiter"),
+            )
+        return said
+    able = [sign for sign in DELIMITERS if len(split_line(lines[0], sign)) > 1]
+    if not able:
+        raise FileRefused(
+            "one-column",
+            f"one column only, beginning with {_shortened(lines[0])}",
+            allowed="at least the two columns y and z",
+            todo="export both coordinates, or name the delimiter in a recipe",
+            where=Where(file=str(path)),
+        )
+    return max(able, key=lambda sign: (_agreement(lines, sign), -DELIMITERS.index(sign)))
+
+
+def _agreement(lines: list[str], sign: str) -> int:
+    """Return how many of the first lines have as many cells as the first one."""
+    counts = [len(split_line(line.rstrip(sign), sign)) for line in lines[:50]]
+    return sum(count == counts[0] for count in counts)
+
+
+def _shortened(line: str) -> str:
+    return repr(line if len(line) <= 40 else line[:37] + "...")
+
+
+def _empty(path: Path) -> FileRefused:
+    return FileRefused(
+        "empty-file",
+        "nothing but blank lines or comments",
+        allowed="a table of points",
+        todo="export the measurement again",
+        where=Where(file=str(path)),
+    )
+
+
+def _bad_encoding(path: Path, encoding: str, fault: UnicodeDecodeError) -> FileRefused:
+    line = None
+    with path.open("rb") as stream:
+        for number, row in enumerate(stream, start=1):
+            try:
+                row.decode(encoding)
+            except UnicodeDecodeError:
+                line = number
+                break
+    return FileRefused(
+        "bad-encoding",
+        f"bytes that are not {encoding} ({fault.reason})",
+        allowed="UTF-8, or the encoding that a recipe names",
+        todo='save as UTF-8, or set file.encoding in a recipe (old spreadsheets: "cp1252")',
+        where=Where(file=str(path), line=line),
+    )
+
+
+def _broken_cell(path: Path, line: int) -> FileRefused:
+    return FileRefused(
+        "unbalanced-quote",
+        "a quotation mark without its partner on the same line",
+        allowed="cells that begin and end on one line",
+        todo="take the quotation mark or the line break out of the cell",
+        where=Where(file=str(path), line=line),
+    )
+
+
+def _too_many_cells(table: TextTable, line: int, cells: list[str]) -> FileRefused:
+    comma = table.delimiter == "," and len(cells) == 2 * table.column_count
+    found = f"{len(cells)} cells where the table has {table.column_count} columns"
+    if comma:
+        return FileRefused(
+            "ambiguous-decimal-comma",
+            f"{found}: the comma seems to be decimal sign and delimiter at once",
+            allowed="decimal commas only with another delimiter or with quoted cells",
+            todo="export with `;` or tab between the cells",
+            where=Where(file=str(table.path), line=line),
+        )
+    return FileRefused(
+        "too-many-cells",
+        found,
+        allowed="as many cells in each line as in the first",
+        todo="correct the line, or name delimiter and header lines in a recipe",
+        where=Where(file=str(table.path), line=line),
+    )
