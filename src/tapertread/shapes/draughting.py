@@ -1,0 +1,472 @@
+"""From the records of a drawing file to exact pieces: what a drawing leaves open is solved.
+
+A piece is settled once its carrier, its beginning and its end are known. Passes over the drawing
+settle what they can until nothing changes; a piece then still open is refused by name.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from tapertread.errors import DrawingRefused, Where
+from tapertread.shapes.carriers import Carrier, Circle, Fillet, Graph, Straight, fillets, place_on
+from tapertread.shapes.drawing_file import (
+    AnyPiece,
+    ArcRecord,
+    LineRecord,
+    PolynomialRecord,
+    TaperRecord,
+    ratio,
+)
+from tapertread.shapes.outline import Kind
+from tapertread.shapes.pieces import TURN, Arc, Line, Piece, Point, Polynomial
+
+_EMPTY_MM = 1e-9
+_LONGEST_SWEEP = 1.5 * math.pi
+_LONGEST_FILLET = math.pi
+
+ENDS = {
+    "from": ("from_", "from_y", "from_z"),
+    "to": ("to", "to_y", "to_z", "to_angle_deg"),
+}
+
+
+def metal_side(kind: Kind) -> float:
+    """Return +1 where the metal lies left of the walk (wheels), -1 where right (rails)."""
+    return 1.0 if kind == "wheel" else -1.0
+
+
+@dataclass(slots=True)
+class _Open:
+    """A piece while it is being settled."""
+
+    record: AnyPiece
+    name: str
+    where: Where
+    carrier: Carrier | None = None
+    start: Point | None = None
+    end: Point | None = None
+
+    @property
+    def settled(self) -> bool:
+        return self.carrier is not None and self.start is not None and self.end is not None
+
+    @property
+    def is_fillet(self) -> bool:
+        record = self.record
+        return (
+            isinstance(record, ArcRecord)
+            and record.centre is None
+            and not record.tangent
+            and not _said(record, "from")
+            and not _said(record, "to")
+        )
+
+
+def settle(
+    records: Sequence[AnyPiece],
+    *,
+    kind: Kind,
+    where: Callable[[int], Where],
+    tolerance_mm: float,
+) -> tuple[Piece, ...]:
+    """Return the exact pieces of a chain of records.
+
+    Parameters
+    ----------
+    records : sequence of piece records
+        In walking order, lengths in mm.
+    kind : {"wheel", "rail"}
+        Says on which side of the walk the metal lies, so what convex means.
+    where : callable
+        Place in the file of the piece of an index.
+    tolerance_mm : float
+        How far a stated end may lie off the curve it is said to end, mm.
+
+    Raises
+    ------
+    DrawingRefused
+        If a piece says too much, too little, or cannot be drawn.
+    """
+    chain = [
+        _Open(record, record.name or f"piece {index + 1}", where(index))
+        for index, record in enumerate(records)
+    ]
+    for piece in chain:
+        _check_said(piece)
+    settler = _Settler(chain, turn_of_convex=metal_side(kind), tolerance_mm=tolerance_mm)
+    while any(settler.advance(index) for index in range(len(chain))):
+        pass
+    for index, piece in enumerate(chain):
+        if not piece.settled:
+            raise _underdetermined(piece, first=index == 0)
+    return tuple(_exact(piece) for piece in chain)
+
+
+def _said(record: AnyPiece, which: str) -> list[str]:
+    return [key.rstrip("_") for key in ENDS[which] if getattr(record, key) is not None]
+
+
+def _check_said(piece: _Open) -> None:
+    """Refuse a piece that states one thing twice."""
+    record = piece.record
+    stated = [_said(record, "from"), _said(record, "to")]
+    if isinstance(record, LineRecord):
+        stated.append([key for key in ("slope", "angle_deg") if getattr(record, key) is not None])
+        stated[-1] += ["tangent"] if record.tangent else []
+    if isinstance(record, ArcRecord):
+        stated.append(["centre", "tangent"] if record.centre and record.tangent else [])
+    for keys in stated:
+        if len(keys) > 1:
+            raise DrawingRefused(
+                "stated-twice",
+                f"{' and '.join(keys)} in one piece",
+                allowed="one of them",
+                todo="keep the one the drawing shows",
+                where=piece.where,
+            )
+
+
+class _Settler:
+    """Rules by which open pieces are settled from one another."""
+
+    def __init__(self, chain: list[_Open], *, turn_of_convex: float, tolerance_mm: float) -> None:
+        self.chain = chain
+        self.turn_of_convex = turn_of_convex
+        self.tolerance_mm = tolerance_mm
+
+    def advance(self, index: int) -> bool:
+        """Settle what can be settled of one piece; return whether anything was."""
+        piece = self.chain[index]
+        before = (piece.carrier, piece.start, piece.end)
+        if piece.is_fillet:
+            self._settle_fillet(index)
+        else:
+            if piece.carrier is None:
+                piece.carrier = self._carrier(index)
+            if piece.carrier is not None:
+                piece.start = piece.start or self._start(index)
+                piece.end = piece.end or self._end(index)
+        return before != (piece.carrier, piece.start, piece.end)
+
+    def _before(self, index: int) -> _Open | None:
+        return self.chain[index - 1] if index > 0 else None
+
+    def _after(self, index: int) -> _Open | None:
+        return self.chain[index + 1] if index + 1 < len(self.chain) else None
+
+    def _turn(self, record: ArcRecord) -> float:
+        return self.turn_of_convex if record.curve == "convex" else -self.turn_of_convex
+
+    def _first_point(self, index: int) -> Point | None:
+        """Return where a piece begins if that is known without its carrier."""
+        piece, before = self.chain[index], self._before(index)
+        if piece.record.from_ is not None:
+            return piece.record.from_
+        return None if before is None else before.end
+
+    def _heading_before(self, index: int) -> float | None:
+        before = self._before(index)
+        if before is None or before.carrier is None or before.end is None:
+            return None
+        return before.carrier.heading(before.end)
+
+    def _carrier(self, index: int) -> Carrier | None:
+        record = self.chain[index].record
+        if isinstance(record, TaperRecord):
+            return Straight(record.through, math.atan(ratio(record.slope)))
+        if isinstance(record, LineRecord):
+            return self._straight(index, record)
+        if isinstance(record, PolynomialRecord):
+            return self._graph(index, record)
+        return self._circle(index, record)
+
+    def _straight(self, index: int, record: LineRecord) -> Straight | None:
+        through = record.through or self._first_point(index)
+        if through is None:
+            return None
+        if record.angle_deg is not None:
+            return Straight(through, math.radians(record.angle_deg))
+        if record.slope is not None:
+            return Straight(through, math.atan(ratio(record.slope)))
+        if record.tangent:
+            heading = self._heading_before(index)
+            return None if heading is None else Straight(through, heading)
+        if record.to is None:
+            return None
+        self._check_apart(self.chain[index], through, record.to)
+        return Straight(through, math.atan2(record.to[1] - through[1], record.to[0] - through[0]))
+
+    def _check_apart(self, piece: _Open, start: Point, end: Point) -> None:
+        if math.dist(start, end) <= _EMPTY_MM:
+            raise _empty(piece)
+
+    def _graph(self, index: int, record: PolynomialRecord) -> Graph | None:
+        if record.to_y is None:
+            raise DrawingRefused(
+                "end-not-stated",
+                "a polynomial without to_y",
+                allowed="a polynomial with the range of y in which it holds",
+                todo="state to_y, and from_y where nothing precedes it",
+                where=self.chain[index].where,
+            )
+        begin = self._first_point(index)
+        from_mm = record.from_y if record.from_y is not None else (begin[0] if begin else None)
+        return Graph(record.coefficients, record.about_y, from_mm, record.to_y)
+
+    def _circle(self, index: int, record: ArcRecord) -> Circle | None:
+        turn = self._turn(record)
+        if record.centre is not None:
+            return Circle(record.centre, record.radius, turn)
+        begin = self._first_point(index)
+        if begin is None:
+            return None
+        if record.tangent:
+            heading = self._heading_before(index)
+            if heading is None:
+                return None
+            reach = turn * record.radius
+            centre = begin[0] - reach * math.sin(heading), begin[1] + reach * math.cos(heading)
+            return Circle(centre, record.radius, turn)
+        if record.to is None:
+            return None
+        return _circle_through(self.chain[index], begin, record.to, record.radius * turn)
+
+    def _start(self, index: int) -> Point | None:
+        piece, before = self.chain[index], self._before(index)
+        record, carrier = piece.record, piece.carrier
+        assert carrier is not None
+        if record.from_ is not None:
+            return self._on_curve(piece, record.from_)
+        if record.from_y is not None:
+            return _placed(piece, place_on(carrier, y_mm=record.from_y), "from_y")
+        if record.from_z is not None:
+            return _placed(piece, place_on(carrier, z_mm=record.from_z), "from_z")
+        if before is None or before.end is None:
+            return None
+        return carrier.project(before.end)
+
+    def _end(self, index: int) -> Point | None:
+        piece, after = self.chain[index], self._after(index)
+        record, carrier = piece.record, piece.carrier
+        assert carrier is not None
+        if _said(record, "to"):
+            return self._stated_end(piece, carrier)
+        if after is None or after.is_fillet or after.carrier is None:
+            return None
+        if after.start is not None and _said(after.record, "from"):
+            return carrier.project(after.start)
+        if isinstance(carrier, Straight) and isinstance(after.carrier, Straight):
+            return carrier.crossing(after.carrier)
+        return None
+
+    def _stated_end(self, piece: _Open, carrier: Carrier) -> Point | None:
+        record = piece.record
+        if record.to is not None:
+            return self._on_curve(piece, record.to)
+        if isinstance(carrier, Circle) and piece.start is None:
+            return None
+        (key,) = _said(record, "to")
+        angle = None if record.to_angle_deg is None else math.radians(record.to_angle_deg)
+        end = place_on(
+            carrier, y_mm=record.to_y, z_mm=record.to_z, angle_rad=angle, after=piece.start
+        )
+        return _placed(piece, end, key)
+
+    def _on_curve(self, piece: _Open, point: Point) -> Point:
+        """Return a stated end moved onto the curve, if it was there within the tolerance."""
+        assert piece.carrier is not None
+        foot = piece.carrier.project(point)
+        off = math.dist(foot, point)
+        if off > self.tolerance_mm:
+            raise DrawingRefused(
+                "end-off-curve",
+                f"an end at y {point[0]:.4f}, z {point[1]:.4f} mm, {off:.4f} mm off the curve "
+                "that it should end",
+                allowed=f"ends within {self.tolerance_mm:g} mm of the curve",
+                todo="correct centre, radius, slope or end, or leave the end to be solved",
+                where=piece.where,
+            )
+        return foot
+
+    def _settle_fillet(self, index: int) -> None:
+        piece, before, after = self.chain[index], self._before(index), self._after(index)
+        record = piece.record
+        assert isinstance(record, ArcRecord)
+        if before is None or after is None or before.is_fillet or after.is_fillet:
+            raise _fillet_alone(piece)
+        if _said(before.record, "to") or _said(after.record, "from"):
+            raise _fillet_bound(piece)
+        if piece.settled or before.carrier is None or after.carrier is None:
+            return
+        turn = self._turn(record)
+        found = fillets(before.carrier, after.carrier, radius_mm=record.radius, turn=turn)
+        fillet = _shortest(found, record.radius, turn, before, after)
+        if fillet is None:
+            raise _no_fillet(piece, before.name, after.name)
+        piece.carrier = Circle(fillet.centre, record.radius, turn)
+        piece.start = before.end = fillet.start
+        piece.end = after.start = fillet.end
+
+
+def _shortest(
+    found: Sequence[Fillet], radius_mm: float, turn: float, before: _Open, after: _Open
+) -> Fillet | None:
+    """Return the fillet that turns least among those that leave its neighbours some length."""
+    assert before.carrier is not None
+    assert after.carrier is not None
+    kept = []
+    for fillet in found:
+        sweep = Circle(fillet.centre, radius_mm, turn).walked(fillet.start, fillet.end)
+        leaves_before = before.start is None or _ahead(before.carrier, before.start, fillet.start)
+        leaves_after = after.end is None or _ahead(after.carrier, fillet.end, after.end)
+        if leaves_before and leaves_after and sweep < _LONGEST_FILLET:
+            kept.append((sweep, fillet))
+    return min(kept, key=lambda item: item[0])[1] if kept else None
+
+
+def _ahead(carrier: Carrier, first: Point, then: Point) -> bool:
+    """Return whether a point follows another in the sense of the walk."""
+    if isinstance(carrier, Circle):
+        return 0.0 < carrier.walked(first, then) < _LONGEST_SWEEP
+    heading = carrier.heading(first)
+    return (then[0] - first[0]) * math.cos(heading) + (then[1] - first[1]) * math.sin(heading) > 0.0
+
+
+def _circle_through(piece: _Open, start: Point, end: Point, reach: float) -> Circle:
+    """Return the circle of signed radius `reach` whose shorter arc joins two points."""
+    chord = math.dist(start, end)
+    if chord <= _EMPTY_MM:
+        raise _empty(piece)
+    rest = reach * reach - 0.25 * chord * chord
+    if rest < 0.0:
+        raise DrawingRefused(
+            "radius-too-small",
+            f"a radius of {abs(reach):.4f} mm between ends {chord:.4f} mm apart",
+            allowed="a radius of at least half the distance of the ends",
+            todo="correct the radius or the ends",
+            where=piece.where,
+        )
+    away = math.copysign(math.sqrt(rest), reach) / chord
+    centre = (
+        0.5 * (start[0] + end[0]) - away * (end[1] - start[1]),
+        0.5 * (start[1] + end[1]) + away * (end[0] - start[0]),
+    )
+    return Circle(centre, abs(reach), math.copysign(1.0, reach))
+
+
+def _exact(piece: _Open) -> Piece:
+    """Return the exact piece of one that is settled."""
+    carrier, start, end = piece.carrier, piece.start, piece.end
+    assert start is not None
+    assert end is not None
+    if isinstance(carrier, Circle):
+        return _exact_arc(piece, carrier, start, end)
+    assert carrier is not None
+    if math.dist(start, end) <= _EMPTY_MM:
+        raise _empty(piece)
+    if not _ahead(carrier, start, end):
+        raise _backward(piece, start, end)
+    if isinstance(carrier, Straight):
+        return Line(name=piece.name, start=start, end=end)
+    return Polynomial(
+        name=piece.name,
+        coefficients=carrier.coefficients,
+        about_mm=carrier.about_mm,
+        from_mm=start[0],
+        to_mm=end[0],
+    )
+
+
+def _exact_arc(piece: _Open, circle: Circle, start: Point, end: Point) -> Arc:
+    sweep = circle.walked(start, end)
+    if min(sweep, TURN - sweep) * circle.radius_mm <= _EMPTY_MM:
+        raise _empty(piece)
+    if sweep > _LONGEST_SWEEP:
+        raise _backward(piece, start, end)
+    return Arc(
+        name=piece.name,
+        centre=circle.centre,
+        radius_mm=circle.radius_mm,
+        start_rad=circle.seen(start),
+        sweep_rad=circle.turn * sweep,
+    )
+
+
+def _placed(piece: _Open, point: Point | None, key: str) -> Point:
+    if point is None:
+        raise DrawingRefused(
+            "end-not-reached",
+            f"{key} = {getattr(piece.record, key):g}, which this piece never reaches",
+            allowed="an end on the line, circle or polynomial itself",
+            todo="correct this end, or the centre, radius or slope",
+            where=piece.where,
+        )
+    return point
+
+
+def _underdetermined(piece: _Open, *, first: bool) -> DrawingRefused:
+    missing = "what it lies on" if piece.carrier is None else "where it begins"
+    if piece.carrier is not None and piece.start is not None:
+        missing = "where it ends"
+    hint = "from, " if first else ""
+    return DrawingRefused(
+        "too-little-stated",
+        f"a piece of which the drawing does not say {missing}",
+        allowed="pieces that follow from what they and their neighbours say",
+        todo=f"state {hint}to, to_y, to_z, through, slope, angle_deg, centre or tangent = true",
+        where=piece.where,
+    )
+
+
+def _empty(piece: _Open) -> DrawingRefused:
+    return DrawingRefused(
+        "empty-piece",
+        "a piece without length",
+        allowed="pieces that begin and end at different places",
+        todo="remove it or correct its ends",
+        where=piece.where,
+    )
+
+
+def _backward(piece: _Open, start: Point, end: Point) -> DrawingRefused:
+    return DrawingRefused(
+        "runs-backward",
+        f"a piece whose end (y {end[0]:.3f}, z {end[1]:.3f} mm) lies behind its beginning "
+        f"(y {start[0]:.3f}, z {start[1]:.3f} mm)",
+        allowed="pieces in order from the gauge side to the field side",
+        todo="exchange its ends, correct its angle, or change convex and concave",
+        where=piece.where,
+    )
+
+
+def _fillet_alone(piece: _Open) -> DrawingRefused:
+    return DrawingRefused(
+        "fillet-without-neighbours",
+        "an arc given by its radius alone, at an end of the drawing or beside another such arc",
+        allowed="a fillet between two pieces that are known without it",
+        todo="give its centre, or tangent = true with an end",
+        where=piece.where,
+    )
+
+
+def _fillet_bound(piece: _Open) -> DrawingRefused:
+    return DrawingRefused(
+        "stated-twice",
+        "an arc given by its radius alone beside a piece that already says where they meet",
+        allowed="one of both: the fillet solved, or the end stated",
+        todo="remove the neighbour's end, or give the arc its centre",
+        where=piece.where,
+    )
+
+
+def _no_fillet(piece: _Open, before: str, after: str) -> DrawingRefused:
+    return DrawingRefused(
+        "no-fillet",
+        f"no arc of this radius and sense that is tangent to {before} and to {after}",
+        allowed="a radius that fits between both neighbours",
+        todo="correct the radius, change convex and concave, or correct the neighbours",
+        where=piece.where,
+    )
