@@ -52,6 +52,9 @@ class Aligned:
         0..1, share of the datum points that agree with the fit within three times the noise.
     notes : tuple of str
     traps : tuple of Trap
+    covariance : tuple of tuple of float
+        Covariance (3, 3) of dy, dz (mm) and turn (rad) about the design's origin, where the fit
+        knows it: a flank that is almost one straight line ties all three together. Else empty.
     """
 
     outline: Outline
@@ -64,3 +67,4 @@ class Aligned:
     confidence: float
     notes: tuple[str, ...] = ()
     traps: tuple[Trap, ...] = ()
+    covariance: tuple[tuple[float, float, float], ...] = ()

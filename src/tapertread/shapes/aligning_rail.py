@@ -1,0 +1,344 @@
+"""Carrying a rail outline into its design's upright axes, by the parts that wheels do not wear.
+
+Web sides and foot hold a rail wherever the outline shows them. A head alone has only its field
+flank: that holds it across, but lets it slide up and down along itself, so that the height comes
+from the little corner above the flank and is stated with the uncertainty this leaves. Whatever no
+unworn part holds is said to be held by nothing, with the reason; the rail is then set by its
+running surface, so that contact can be computed but no vertical wear can be read: wear fitted away
+is zero by construction [trade-practice].
+
+Definitions are drawn in ``docs/measures-rail.md``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tapertread.errors import OutlineRefused
+from tapertread.shapes.alignment import Aligned, Datum, Held
+
+if TYPE_CHECKING:
+    from tapertread.shapes.cleaning import Cleaned
+from tapertread.shapes.datum_rail import Points, match, points_of, unworn_parts
+from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.fit_rail import (
+    LEAST_SCALE_MM,
+    TURN_ARM_MM,
+    Fit,
+    Pose,
+    influence,
+    merit,
+    place,
+    settle,
+    spread,
+)
+from tapertread.shapes.head_rail import head_of, top_mm
+from tapertread.shapes.noise import Noise, NoisePart
+from tapertread.shapes.outline import Floats, Outline
+from tapertread.shapes.traps import Trap
+
+ALL_FREE = (0, 1, 2)
+ACROSS, UP, TURN = ALL_FREE
+
+HELD_WITHIN = (0.5, 0.5, math.radians(0.6))
+"""Standard uncertainty (mm, mm, rad) beyond which a movement counts as held by nothing."""
+
+LEAST_NOISE_MM, LEAST_NOISE_LENGTH_MM = 0.01, 3.0
+"""No device is better than this; keeps an exact fit from claiming that anything holds."""
+
+USUAL_WEAR_MM = 10.0
+"""Vertical wear that must be thought possible where nothing says how high the rail stands."""
+
+COUNTS_ABOVE = 1.3
+"""A part is named as holding a movement if without it the variance would grow by this factor."""
+
+SMALLEST_MM, LARGEST_MM = 30.0, 400.0
+"""Width of anything that can be the outline of a rail, mm."""
+
+THE_ORIGIN = "the file's origin"
+
+
+def align_rail(cleaned: Cleaned, *, design: Drawing, datum: Datum = "fit") -> Aligned:
+    """Return a cleaned rail outline in its design's upright axes.
+
+    Parameters
+    ----------
+    cleaned : Cleaned
+        Head only, head and web, or a whole section, open or closed; with its noise.
+    design : Drawing
+        The rail when new, its unworn parts as anchors.
+    datum : {"fit", "given"}
+        ``fit``: by the unworn parts; ``given``: the file's origin is the design's. In a
+        ``track-plane`` outline the turn is then still fitted, since the inclination is in it.
+
+    Returns
+    -------
+    Aligned
+        The outline's frame is ``rail-axis``; from a ``track-plane`` outline the inclination has
+        been turned out and is reported as ``turn_rad``.
+
+    Raises
+    ------
+    OutlineRefused
+        If the outline or design is a wheel's, or its size cannot be a rail's.
+    """
+    return lay_on_design(cleaned.outline, design=design, noise=cleaned.noise, datum=datum)
+
+
+def lay_on_design(
+    outline: Outline, *, design: Drawing, noise: Noise, datum: Datum = "fit"
+) -> Aligned:
+    """Return an outline whose noise is known in its design's upright axes; see `align_rail`.
+
+    Raises
+    ------
+    OutlineRefused
+        If the outline or design is a wheel's, or its size cannot be a rail's.
+    """
+    _check(outline, design)
+    at_least = _no_better_than_a_device(noise)
+    if datum == "given":
+        return _as_given(outline, design, noise=at_least)
+    points = points_of(outline.y_mm, outline.z_mm)
+    placed = place(points, design, scale_mm=noise.sigma_mm)
+    if placed is None:
+        return _by_running_surface(outline, design)
+    return _held(outline, _what_is_held(placed, points, design, noise=at_least), design)
+
+
+def _check(outline: Outline, design: Drawing) -> None:
+    for what, kind in (("outline", outline.kind), ("design", design.kind)):
+        if kind != "rail":
+            raise OutlineRefused(
+                "wrong-kind",
+                f"the {what} of a {kind} where a rail belongs",
+                allowed="the outline and the design of a rail",
+                todo="state the kind that was measured",
+            )
+    width = float(np.ptp(outline.y_mm))
+    if not SMALLEST_MM <= width <= LARGEST_MM:
+        raise OutlineRefused(
+            "wrong-unit",
+            f"a rail {width:.4g} mm wide",
+            allowed=f"{SMALLEST_MM:g} to {LARGEST_MM:g} mm from one side to the other",
+            todo="check the unit; a head must be measured on both sides",
+        )
+
+
+def _no_better_than_a_device(noise: Noise) -> Noise:
+    """Return the noise, or that of the best device if it is lower."""
+    if noise.sigma_mm >= LEAST_NOISE_MM:
+        return noise
+    part = NoisePart(variance_mm2=LEAST_NOISE_MM**2, length_mm=LEAST_NOISE_LENGTH_MM)
+    return Noise(parts=(part,))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Placement:
+    """A fit with what it holds: movements left free, their covariance, notes."""
+
+    fit: Fit
+    free: tuple[int, ...]
+    covariance: Floats
+    noise: Noise
+    notes: tuple[str, ...] = ()
+
+
+def _what_is_held(placed: Fit, points: Points, design: Drawing, *, noise: Noise) -> _Placement:
+    """Return the placement with every movement that nothing holds taken out of the fit."""
+    covariance = _covariance(placed, ALL_FREE, noise)
+    if covariance is not None and math.sqrt(covariance[UP, UP]) <= HELD_WITHIN[UP]:
+        return _Placement(fit=placed, free=ALL_FREE, covariance=covariance, noise=noise)
+    for free in ((ACROSS, TURN), (ACROSS,)):
+        fit = _at_the_top(placed.pose, points, design, free=free, scale_mm=noise.sigma_mm)
+        covariance = _covariance(fit, free, noise)
+        if covariance is not None and _within(covariance, free):
+            widened = covariance + _slide(fit, free)
+            return _Placement(fit=fit, free=free, covariance=widened, noise=noise)
+    return _Placement(fit=fit, free=(), covariance=np.zeros((3, 3)), noise=noise)
+
+
+def _covariance(fit: Fit, free: Sequence[int], noise: Noise) -> Floats | None:
+    follow = influence(fit, free=free)
+    return None if follow is None else spread(follow, fit.points, noise=noise)
+
+
+def _within(covariance: Floats, free: Sequence[int]) -> bool:
+    return all(math.sqrt(covariance[one, one]) <= HELD_WITHIN[one] for one in free)
+
+
+def _at_the_top(
+    pose: Pose, points: Points, design: Drawing, *, free: Sequence[int], scale_mm: float
+) -> Fit:
+    """Return the fit of the free movements with the running surface at the design's top."""
+    if TURN not in free:
+        pose = replace(pose, turn_rad=0.0)
+    for _ in range(4):
+        moved = pose.of(points)
+        lift = -float(moved.z_mm[np.abs(moved.y_mm) < 0.5 * TURN_ARM_MM].max(initial=-np.inf))
+        lift = lift if math.isfinite(lift) else -float(moved.z_mm.max())
+        pose = replace(pose, dz_mm=pose.dz_mm + lift)
+        fit = settle(pose, points, unworn_parts(design), scale_mm=scale_mm, free=free)
+        pose = fit.pose
+    return fit
+
+
+def _slide(fit: Fit, free: Sequence[int]) -> Floats:
+    """Return the covariance that an unknown vertical wear adds: the flank slides along itself."""
+    follow = influence(fit, free=free)
+    assert follow is not None
+    lifted = follow @ fit.matched.nz
+    lifted[UP] += 1.0
+    return USUAL_WEAR_MM**2 / 3.0 * np.outer(lifted, lifted)
+
+
+def _held(outline: Outline, placement: _Placement, design: Drawing) -> Aligned:
+    """Return the alignment with what holds each movement."""
+    fit, pose = placement.fit, placement.fit.pose
+    if not placement.free:
+        return _by_running_surface(outline, design)
+    across, up, turn = (_holder(placement, design, which) for which in ALL_FREE)
+    moved = outline.moved(dy_mm=pose.dy_mm, dz_mm=pose.dz_mm, turn_rad=pose.turn_rad)
+    return Aligned(
+        outline=replace(moved, frame="rail-axis" if turn.anchored else outline.frame),
+        dy_mm=pose.dy_mm,
+        dz_mm=pose.dz_mm,
+        turn_rad=pose.turn_rad,
+        across=across,
+        up=up,
+        turn=turn,
+        confidence=_confidence(fit, design, scale_mm=placement.noise.sigma_mm),
+        notes=placement.notes,
+        covariance=_as_rows(placement.covariance),
+    )
+
+
+_NOT_HELD = (
+    "nothing that does not wear is seen which holds the rail across",
+    "nothing that does not wear is seen which says how high the rail stands: it was set by its "
+    "running surface, so that wear of it would read zero",
+    "nothing that does not wear is seen over a length that shows how the rail leans",
+)
+
+
+def _holder(placement: _Placement, design: Drawing, which: int) -> Held:
+    """Return what holds one movement, by the parts without which it would be less sure."""
+    uncertainty = math.sqrt(placement.covariance[which, which])
+    if which not in placement.free:
+        return Held(by="", uncertainty=uncertainty, reason=_NOT_HELD[which])
+    fit, noise, free = placement.fit, placement.noise, placement.free
+    full = _covariance(fit, free, noise)
+    assert full is not None
+    gains: dict[str, float] = {}
+    for index, part in enumerate(unworn_parts(design)):
+        without = replace(fit, weight=np.where(fit.matched.part == index, 0.0, fit.weight))
+        if not np.any(without.weight != fit.weight):
+            continue
+        rest = _covariance(without, free, noise)
+        gains[part.name] = math.inf if rest is None else rest[which, which] / full[which, which]
+    best = max(gains.values())
+    named = [name for name, gain in gains.items() if gain >= min(best, COUNTS_ABOVE)]
+    return Held(by=" and ".join(named), uncertainty=uncertainty)
+
+
+def _confidence(fit: Fit, design: Drawing, *, scale_mm: float) -> float:
+    """Return the share of the datum's arc that agrees within three times the noise."""
+    near = match(fit.points, unworn_parts(design), capture_mm=3.0)
+    agrees = near.held & (np.abs(near.outward_mm) <= 3.0 * max(scale_mm, LEAST_SCALE_MM))
+    whole = float(fit.points.share_mm[near.held].sum())
+    return float(fit.points.share_mm[agrees].sum()) / whole if whole > 0.0 else 0.0
+
+
+def _as_rows(covariance: Floats) -> tuple[tuple[float, float, float], ...]:
+    return tuple((float(a), float(b), float(c)) for a, b, c in covariance)
+
+
+def _by_running_surface(outline: Outline, design: Drawing) -> Aligned:
+    """Return the outline set by its top and the middle of its head, held by nothing."""
+    top = float(outline.z_mm.max())
+    head = outline.z_mm > top - 14.0
+    middle = 0.5 * float(outline.y_mm[head].max() + outline.y_mm[head].min())
+    moved = outline.moved(dy_mm=-middle, dz_mm=-top)
+    lifted = moved.moved(dz_mm=-top_mm(head_of(moved, depth_mm=_head_depth_mm(design))))
+    unheld = [Held(by="", uncertainty=math.inf, reason=reason) for reason in _NOT_HELD]
+    return Aligned(
+        outline=lifted,
+        dy_mm=-middle,
+        dz_mm=float(lifted.z_mm[0] - outline.z_mm[0]),
+        turn_rad=0.0,
+        across=unheld[ACROSS],
+        up=unheld[UP],
+        turn=unheld[TURN],
+        confidence=0.0,
+        notes=("the rail was set by its top and the middle of its head",),
+    )
+
+
+def _head_depth_mm(design: Drawing) -> float:
+    return -max(design.pieces[0].start[1], design.pieces[-1].end[1])
+
+
+def _as_given(outline: Outline, design: Drawing, *, noise: Noise) -> Aligned:
+    """Return the outline as its file places it; only an inclination is turned out."""
+    by_file = Held(by=THE_ORIGIN, uncertainty=0.0)
+    note = "how well the device keeps its origin is not in the outline: state its repeatability"
+    if outline.frame == "rail-axis":
+        points = points_of(outline.y_mm, outline.z_mm)
+        fit = settle(Pose(), points, unworn_parts(design), scale_mm=noise.sigma_mm, free=())
+        return Aligned(
+            outline=outline,
+            dy_mm=0.0,
+            dz_mm=0.0,
+            turn_rad=0.0,
+            across=by_file,
+            up=by_file,
+            turn=by_file,
+            confidence=_confidence(fit, design, scale_mm=noise.sigma_mm),
+            notes=(note,),
+            covariance=_as_rows(np.zeros((3, 3))),
+        )
+    return _inclination_turned_out(outline, design, noise=noise, by_file=by_file, note=note)
+
+
+def _inclination_turned_out(
+    outline: Outline, design: Drawing, *, noise: Noise, by_file: Held, note: str
+) -> Aligned:
+    """Return an outline in the track plane turned upright about the file's origin."""
+    points = points_of(outline.y_mm, outline.z_mm)
+    fits = [
+        settle(
+            Pose(turn_rad=-lean),
+            points,
+            unworn_parts(design),
+            scale_mm=noise.sigma_mm,
+            free=(TURN,),
+        )
+        for lean in (0.0, 1.0 / 40.0, 1.0 / 20.0)
+    ]
+    fit = max(fits, key=lambda one: merit(one.pose, points, design))
+    covariance = _covariance(fit, (TURN,), noise)
+    if covariance is None or not _within(covariance, (TURN,)):
+        raise OutlineRefused(
+            "inclination-unknown",
+            "a track-plane outline in which nothing shows how the rail leans",
+            allowed="a field flank, web or foot of some length, or a rail-axis outline",
+            todo="align it by fit, or measure farther down",
+        )
+    placement = _Placement(fit=fit, free=(TURN,), covariance=covariance, noise=noise, notes=(note,))
+    return replace(_held(outline, placement, design), across=by_file, up=by_file)
+
+
+def disagreement(given: Aligned, fitted: Aligned) -> tuple[Trap, ...]:
+    """Return how far the file's own datum lies off the unworn parts, as traps.
+
+    Parameters
+    ----------
+    given, fitted : Aligned
+        The same outline, aligned both ways.
+    """
+    raise NotImplementedError

@@ -1,0 +1,165 @@
+"""The parts of a rail that wheels do not wear, and how a measured outline lies to them.
+
+These are the anchors of a drawing (web sides, foot underside, underside of the head) and the field
+flank: where the head's own curve, on the field side, stands steeper than 45°. The flank of a
+European rail is almost one straight line, 1:20 from upright; only the piece of corner above it
+says how high the rail stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.outline import Floats
+from tapertread.shapes.pieces import Piece
+
+Flags = NDArray[np.bool_]
+Indices = NDArray[np.intp]
+
+FIELD_FLANK = "field flank"
+STEEPEST_NORMAL = float(np.sqrt(0.5))
+"""The field flank ends where its normal has risen to 45° above the horizontal."""
+
+SAME_WAY = float(np.cos(np.radians(25.0)))
+CHORD_HALF_MM = 1.0
+ON_THE_END_MM = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One unworn part of a design.
+
+    Attributes
+    ----------
+    name : str
+    pieces : tuple of Piece
+        Walked with the metal on the right, as an outline is from gauge side to field side.
+    steep_only : bool
+        Whether only places count whose normal lies within 45° of the horizontal.
+    """
+
+    name: str
+    pieces: tuple[Piece, ...]
+    steep_only: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Points:
+    """Points of an outline with their unit tangents, arc lengths and share of the arc.
+
+    Attributes
+    ----------
+    y_mm, z_mm, ty, tz, arc_mm, share_mm : ndarray, shape (n,)
+    """
+
+    y_mm: Floats
+    z_mm: Floats
+    ty: Floats
+    tz: Floats
+    arc_mm: Floats
+    share_mm: Floats
+
+    def moved(self, dy_mm: float, dz_mm: float, *, turn_rad: float) -> Points:
+        """Return the points turned about the origin (rad), then shifted (mm)."""
+        cos, sin = np.cos(turn_rad), np.sin(turn_rad)
+        return Points(
+            y_mm=self.y_mm * cos - self.z_mm * sin + dy_mm,
+            z_mm=self.y_mm * sin + self.z_mm * cos + dz_mm,
+            ty=self.ty * cos - self.tz * sin,
+            tz=self.ty * sin + self.tz * cos,
+            arc_mm=self.arc_mm,
+            share_mm=self.share_mm,
+        )
+
+    def every(self, stride: int) -> Points:
+        """Return every `stride`-th point, standing for as many."""
+        pick = slice(None, None, stride)
+        return Points(
+            y_mm=self.y_mm[pick],
+            z_mm=self.z_mm[pick],
+            ty=self.ty[pick],
+            tz=self.tz[pick],
+            arc_mm=self.arc_mm[pick],
+            share_mm=self.share_mm[pick] * stride,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Match:
+    """How points lie to the unworn parts.
+
+    Attributes
+    ----------
+    part : ndarray of int, shape (n,)
+        Index of the part a point belongs to, -1 for none.
+    outward_mm : ndarray, shape (n,)
+        Distance along the design's outward normal, > 0 outside the metal; 0 where there is none.
+    ny, nz : ndarray, shape (n,)
+        Outward unit normal of the design there.
+    """
+
+    part: Indices
+    outward_mm: Floats
+    ny: Floats
+    nz: Floats
+
+    @property
+    def held(self) -> Flags:
+        """Which points belong to a part, shape (n,)."""
+        return self.part >= 0
+
+
+def unworn_parts(design: Drawing) -> tuple[Part, ...]:
+    """Return the unworn parts of a rail's drawing: its anchors by name, then the field flank."""
+    anchors: dict[str, tuple[Piece, ...]] = {}
+    for anchor in design.anchors:
+        anchors[anchor.name] = (*anchors.get(anchor.name, ()), anchor.piece)
+    parts = [Part(name=name, pieces=pieces) for name, pieces in anchors.items()]
+    field = tuple(piece for piece in design.pieces if max(piece.start[0], piece.end[0]) > 0.0)
+    return (*parts, Part(name=FIELD_FLANK, pieces=field, steep_only=True))
+
+
+def points_of(y_mm: Floats, z_mm: Floats) -> Points:
+    """Return the points (mm) with tangents by the chord over ±1 mm of arc."""
+    steps = np.hypot(np.diff(y_mm), np.diff(z_mm))
+    arc = np.concatenate(([0.0], np.cumsum(steps)))
+    back, ahead = arc - CHORD_HALF_MM, arc + CHORD_HALF_MM
+    ty = np.interp(ahead, arc, y_mm) - np.interp(back, arc, y_mm)
+    tz = np.interp(ahead, arc, z_mm) - np.interp(back, arc, z_mm)
+    length = np.maximum(np.hypot(ty, tz), 1e-12)
+    ends = np.concatenate(([0.0], np.minimum(steps, CHORD_HALF_MM), [0.0]))
+    return Points(
+        y_mm=y_mm,
+        z_mm=z_mm,
+        ty=ty / length,
+        tz=tz / length,
+        arc_mm=arc,
+        share_mm=0.5 * (ends[:-1] + ends[1:]),
+    )
+
+
+def match(points: Points, parts: Sequence[Part], *, capture_mm: float) -> Match:
+    """Return for each point the part within `capture_mm` that runs the same way, if there is one.
+
+    Points whose foot falls on the end of a piece belong to none: beyond the end nothing is known.
+    """
+    size = points.y_mm.size
+    part, outward = np.full(size, -1, dtype=np.intp), np.zeros(size)
+    ny, nz, nearest = np.zeros(size), np.ones(size), np.full(size, capture_mm)
+    for index, one in enumerate(parts):
+        for piece in one.pieces:
+            foot = piece.nearest(points.y_mm, points.z_mm)
+            away = foot.tz * -foot.dy_mm + foot.ty * foot.dz_mm
+            along = foot.dy_mm * foot.ty + foot.dz_mm * foot.tz
+            take = (np.abs(away) <= nearest) & (np.abs(along) <= ON_THE_END_MM)
+            take &= points.ty * foot.ty + points.tz * foot.tz >= SAME_WAY
+            if one.steep_only:
+                take &= -foot.tz >= STEEPEST_NORMAL
+            part[take], outward[take], nearest[take] = index, away[take], np.abs(away[take])
+            ny[take], nz[take] = -foot.tz[take], foot.ty[take]
+    return Match(part=part, outward_mm=outward, ny=ny, nz=nz)

@@ -1,0 +1,117 @@
+"""One rail outline to be gauged: its head, its design's, and what makes every reading unsure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from tapertread.shapes.alignment import Aligned, Held
+from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.head_rail import LONGEST_STEP_MM, Crossing, Head, head_of
+from tapertread.shapes.measured import Measured
+from tapertread.shapes.noise import Noise
+from tapertread.shapes.outline import Floats
+
+OUT_OF_REACH = "the outline does not reach this place"
+SHARPEST_RADIUS_MM = 13.0
+"""Radius of a rail's corners, mm: what chords between points leave out is judged by it."""
+
+STEPS = (0.01, 0.01, 0.0005)
+"""Small movements (mm, mm, rad) by which a reading's dependence on the placement is found."""
+
+Reading = Callable[[Head], float | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One outline to be gauged.
+
+    Attributes
+    ----------
+    aligned : Aligned
+    design : Drawing
+    head, new : Head
+        Of the outline and of the design.
+    noise : Noise
+    depth_mm : float
+        Depth of the design's head below its top, mm.
+    """
+
+    aligned: Aligned
+    design: Drawing
+    head: Head
+    new: Head
+    noise: Noise
+    depth_mm: float
+
+    @classmethod
+    def of(cls, aligned: Aligned, design: Drawing, *, noise: Noise) -> Job:
+        """Return the job of gauging one aligned outline against its design."""
+        depth = -max(design.pieces[0].start[1], design.pieces[-1].end[1])
+        return cls(
+            aligned=aligned,
+            design=design,
+            head=head_of(aligned.outline, depth_mm=depth),
+            new=head_of(design.outline(0.02), depth_mm=depth + 1.0),
+            noise=noise,
+            depth_mm=depth,
+        )
+
+    def unheld(self, *needed: Literal["across", "up", "turn"]) -> str:
+        """Return why a measure is missing that needs these movements held, or nothing."""
+        for name in needed:
+            held: Held = getattr(self.aligned, name)
+            if not held.anchored:
+                return held.reason
+        return ""
+
+    def datum(self, reading: Reading) -> float:
+        """Return the uncertainty that a reading takes over from the alignment."""
+        slopes = np.array([self._slope(reading, which) for which in range(3)])
+        return math.sqrt(max(0.0, float(slopes @ self.covariance() @ slopes)))
+
+    def _slope(self, reading: Reading, which: int) -> float:
+        """Return how a reading follows one movement; 0 where it loses its place on the way."""
+        values = []
+        for sign in (-1.0, 1.0):
+            by = [0.0, 0.0, 0.0]
+            by[which] = sign * STEPS[which]
+            values.append(reading(self.head.moved(by[0], by[1], turn_rad=by[2])))
+        before, after = values
+        if before is None or after is None:
+            return 0.0
+        return (after - before) / (2.0 * STEPS[which])
+
+    def covariance(self) -> Floats:
+        """Return the covariance of dy, dz (mm) and turn (rad), as far as it is known."""
+        if self.aligned.covariance:
+            return np.array(self.aligned.covariance)
+        held = (self.aligned.across, self.aligned.up, self.aligned.turn)
+        return np.diag([one.uncertainty**2 if one.anchored else 0.0 for one in held])
+
+    def sampling(self, at: Crossing) -> float:
+        """Return what a chord between two points leaves out of a corner of 13 mm radius, mm."""
+        return at.gap_mm**2 / (8.0 * SHARPEST_RADIUS_MM) / math.sqrt(3.0)
+
+
+def read_along(
+    job: Job, at: Crossing | None, reading: Reading, *, extra_noise_mm: float = 0.0
+) -> Measured:
+    """Return a reading (mm) along a line with everything that makes it unsure."""
+    value = reading(job.head)
+    if at is None or value is None:
+        return Measured.missing("mm", OUT_OF_REACH)
+    if at.gap_mm > LONGEST_STEP_MM:
+        return Measured.missing("mm", f"a gap of {at.gap_mm:.1f} mm lies at this place")
+    noise = job.noise.sigma_mm / max(at.normal_share, 0.1)
+    return Measured.of(
+        value,
+        "mm",
+        noise=math.hypot(noise, extra_noise_mm),
+        datum=job.datum(reading),
+        sampling=job.sampling(at),
+    )
