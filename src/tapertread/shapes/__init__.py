@@ -7,12 +7,15 @@ module                duty (in the order data flows)
 ``measured``          a measured value with its uncertainty, or the reason why there is none
 ``traps``             how a device or a worn datum can lie, each with a name
 ``pieces``            exact straight, arc and polynomial pieces by arc length
-``carriers``          what pieces lie on, and the arc that touches two of them
+``carriers``          what pieces lie on: endless lines, whole circles, polynomials
+``fillets``           the arc that touches two carriers
 ``drawing_file``      the drawing file, version 1: TOML into records, in mm
+``drawing_refusals``  what a drawing can say that cannot be drawn
 ``draughting``        from records to pieces: what a drawing leaves open is solved
 ``symmetry``          the other half of a symmetric rail
 ``junctions``         steps and kinks where pieces meet
 ``drawing_checks``    whether a drawing can be a wheel or rail at all
+``projecting``        the nearest places of a chain of pieces to points, with signed distances
 ``drawing``           the exact curve of a wheel or rail: evaluate, outline, project points
 ``designs``           shipped drawings with source and status, found by name
 ``recipe``            how a table of measured points is laid out

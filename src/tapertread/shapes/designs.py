@@ -7,6 +7,7 @@ built (``data/profiles-not-found.toml``).
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
@@ -19,6 +20,7 @@ from tapertread.shapes.drawing import Drawing, drawing_from_text
 from tapertread.shapes.outline import Kind, Origin, Outline
 
 DEFAULT_STEP_MM = 0.1
+_SUREST_FIRST = ("closed", "constructed", "doubtful", "not found")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,12 +93,18 @@ def _texts() -> dict[str, tuple[str, dict[str, Any]]]:
 
 @cache
 def all_designs() -> dict[str, DesignInfo]:
-    """Return what is known of every design by name: wheels first, the buildable ones first."""
+    """Return what is known of every design by name: wheels before rails, the surest first."""
     built = [_info(content) for _, content in _texts().values()]
     text = files("tapertread.data").joinpath("profiles-not-found.toml").read_text(encoding="utf-8")
     missing = [_missing(name, entry) for name, entry in tomllib.loads(text).items()]
-    order = sorted(built + missing, key=lambda info: (info.kind != "wheel", not info.buildable))
-    return {info.name: info for info in order}
+    return {info.name: info for info in sorted(built + missing, key=_order)}
+
+
+def _order(info: DesignInfo) -> tuple[bool, int, list[tuple[int, str]]]:
+    """Order by kind, by how sure the figures are, and by name with its numbers as numbers."""
+    parts = re.findall(r"\d+|\D+", info.name.lower())
+    name = [(int(part), "") if part.isdigit() else (0, part) for part in parts]
+    return info.kind != "wheel", _SUREST_FIRST.index(info.status), name
 
 
 def _info(content: dict[str, Any]) -> DesignInfo:
@@ -201,3 +209,10 @@ def design(name: str, *, step_mm: float = DEFAULT_STEP_MM, **options: float) -> 
     Options and refusals as in `design_drawing`.
     """
     return design_drawing(name, **options).outline(step_mm)
+
+
+def __getattr__(name: str) -> Any:
+    """Return ``DESIGNS``, the same as `all_designs`, read when first asked for."""
+    if name == "DESIGNS":
+        return all_designs()
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

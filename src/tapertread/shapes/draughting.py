@@ -10,8 +10,9 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from tapertread.errors import DrawingRefused, Where
-from tapertread.shapes.carriers import Carrier, Circle, Fillet, Graph, Straight, fillets, place_on
+from tapertread.errors import Where
+from tapertread.shapes import drawing_refusals as refuse
+from tapertread.shapes.carriers import Carrier, Circle, Graph, Straight, place_on
 from tapertread.shapes.drawing_file import (
     AnyPiece,
     ArcRecord,
@@ -20,6 +21,7 @@ from tapertread.shapes.drawing_file import (
     TaperRecord,
     ratio,
 )
+from tapertread.shapes.fillets import Fillet, fillets
 from tapertread.shapes.outline import Kind
 from tapertread.shapes.pieces import TURN, Arc, Line, Piece, Point, Polynomial
 
@@ -52,6 +54,12 @@ class _Open:
     @property
     def settled(self) -> bool:
         return self.carrier is not None and self.start is not None and self.end is not None
+
+    @property
+    def missing(self) -> str:
+        if self.carrier is None:
+            return "what it lies on"
+        return "where it begins" if self.start is None else "where it ends"
 
     @property
     def is_fillet(self) -> bool:
@@ -99,9 +107,9 @@ def settle(
     settler = _Settler(chain, turn_of_convex=metal_side(kind), tolerance_mm=tolerance_mm)
     while any(settler.advance(index) for index in range(len(chain))):
         pass
-    for index, piece in enumerate(chain):
+    for piece in chain:
         if not piece.settled:
-            raise _underdetermined(piece, first=index == 0)
+            raise refuse.too_little(piece.missing, piece.where)
     return tuple(_exact(piece) for piece in chain)
 
 
@@ -120,13 +128,7 @@ def _check_said(piece: _Open) -> None:
         stated.append(["centre", "tangent"] if record.centre and record.tangent else [])
     for keys in stated:
         if len(keys) > 1:
-            raise DrawingRefused(
-                "stated-twice",
-                f"{' and '.join(keys)} in one piece",
-                allowed="one of them",
-                todo="keep the one the drawing shows",
-                where=piece.where,
-            )
+            raise refuse.stated_twice(keys, piece.where)
 
 
 class _Settler:
@@ -201,17 +203,11 @@ class _Settler:
 
     def _check_apart(self, piece: _Open, start: Point, end: Point) -> None:
         if math.dist(start, end) <= _EMPTY_MM:
-            raise _empty(piece)
+            raise refuse.empty(piece.where)
 
     def _graph(self, index: int, record: PolynomialRecord) -> Graph | None:
         if record.to_y is None:
-            raise DrawingRefused(
-                "end-not-stated",
-                "a polynomial without to_y",
-                allowed="a polynomial with the range of y in which it holds",
-                todo="state to_y, and from_y where nothing precedes it",
-                where=self.chain[index].where,
-            )
+            raise refuse.no_range(self.chain[index].where)
         begin = self._first_point(index)
         from_mm = record.from_y if record.from_y is not None else (begin[0] if begin else None)
         return Graph(record.coefficients, record.about_y, from_mm, record.to_y)
@@ -281,13 +277,8 @@ class _Settler:
         foot = piece.carrier.project(point)
         off = math.dist(foot, point)
         if off > self.tolerance_mm:
-            raise DrawingRefused(
-                "end-off-curve",
-                f"an end at y {point[0]:.4f}, z {point[1]:.4f} mm, {off:.4f} mm off the curve "
-                "that it should end",
-                allowed=f"ends within {self.tolerance_mm:g} mm of the curve",
-                todo="correct centre, radius, slope or end, or leave the end to be solved",
-                where=piece.where,
+            raise refuse.off_curve(
+                point, off_mm=off, tolerance_mm=self.tolerance_mm, where=piece.where
             )
         return foot
 
@@ -296,16 +287,16 @@ class _Settler:
         record = piece.record
         assert isinstance(record, ArcRecord)
         if before is None or after is None or before.is_fillet or after.is_fillet:
-            raise _fillet_alone(piece)
+            raise refuse.fillet_alone(piece.where)
         if _said(before.record, "to") or _said(after.record, "from"):
-            raise _fillet_bound(piece)
+            raise refuse.fillet_bound(piece.where)
         if piece.settled or before.carrier is None or after.carrier is None:
             return
         turn = self._turn(record)
         found = fillets(before.carrier, after.carrier, radius_mm=record.radius, turn=turn)
         fillet = _shortest(found, record.radius, turn, before, after)
         if fillet is None:
-            raise _no_fillet(piece, before.name, after.name)
+            raise refuse.no_fillet(before.name, after.name, piece.where)
         piece.carrier = Circle(fillet.centre, record.radius, turn)
         piece.start = before.end = fillet.start
         piece.end = after.start = fillet.end
@@ -339,16 +330,10 @@ def _circle_through(piece: _Open, start: Point, end: Point, reach: float) -> Cir
     """Return the circle of signed radius `reach` whose shorter arc joins two points."""
     chord = math.dist(start, end)
     if chord <= _EMPTY_MM:
-        raise _empty(piece)
+        raise refuse.empty(piece.where)
     rest = reach * reach - 0.25 * chord * chord
     if rest < 0.0:
-        raise DrawingRefused(
-            "radius-too-small",
-            f"a radius of {abs(reach):.4f} mm between ends {chord:.4f} mm apart",
-            allowed="a radius of at least half the distance of the ends",
-            todo="correct the radius or the ends",
-            where=piece.where,
-        )
+        raise refuse.radius_too_small(radius_mm=abs(reach), chord_mm=chord, where=piece.where)
     away = math.copysign(math.sqrt(rest), reach) / chord
     centre = (
         0.5 * (start[0] + end[0]) - away * (end[1] - start[1]),
@@ -366,9 +351,9 @@ def _exact(piece: _Open) -> Piece:
         return _exact_arc(piece, carrier, start, end)
     assert carrier is not None
     if math.dist(start, end) <= _EMPTY_MM:
-        raise _empty(piece)
+        raise refuse.empty(piece.where)
     if not _ahead(carrier, start, end):
-        raise _backward(piece, start, end)
+        raise refuse.backward(start, end, piece.where)
     if isinstance(carrier, Straight):
         return Line(name=piece.name, start=start, end=end)
     return Polynomial(
@@ -383,9 +368,9 @@ def _exact(piece: _Open) -> Piece:
 def _exact_arc(piece: _Open, circle: Circle, start: Point, end: Point) -> Arc:
     sweep = circle.walked(start, end)
     if min(sweep, TURN - sweep) * circle.radius_mm <= _EMPTY_MM:
-        raise _empty(piece)
+        raise refuse.empty(piece.where)
     if sweep > _LONGEST_SWEEP:
-        raise _backward(piece, start, end)
+        raise refuse.backward(start, end, piece.where)
     return Arc(
         name=piece.name,
         centre=circle.centre,
@@ -397,76 +382,5 @@ def _exact_arc(piece: _Open, circle: Circle, start: Point, end: Point) -> Arc:
 
 def _placed(piece: _Open, point: Point | None, key: str) -> Point:
     if point is None:
-        raise DrawingRefused(
-            "end-not-reached",
-            f"{key} = {getattr(piece.record, key):g}, which this piece never reaches",
-            allowed="an end on the line, circle or polynomial itself",
-            todo="correct this end, or the centre, radius or slope",
-            where=piece.where,
-        )
+        raise refuse.not_reached(key, getattr(piece.record, key), piece.where)
     return point
-
-
-def _underdetermined(piece: _Open, *, first: bool) -> DrawingRefused:
-    missing = "what it lies on" if piece.carrier is None else "where it begins"
-    if piece.carrier is not None and piece.start is not None:
-        missing = "where it ends"
-    hint = "from, " if first else ""
-    return DrawingRefused(
-        "too-little-stated",
-        f"a piece of which the drawing does not say {missing}",
-        allowed="pieces that follow from what they and their neighbours say",
-        todo=f"state {hint}to, to_y, to_z, through, slope, angle_deg, centre or tangent = true",
-        where=piece.where,
-    )
-
-
-def _empty(piece: _Open) -> DrawingRefused:
-    return DrawingRefused(
-        "empty-piece",
-        "a piece without length",
-        allowed="pieces that begin and end at different places",
-        todo="remove it or correct its ends",
-        where=piece.where,
-    )
-
-
-def _backward(piece: _Open, start: Point, end: Point) -> DrawingRefused:
-    return DrawingRefused(
-        "runs-backward",
-        f"a piece whose end (y {end[0]:.3f}, z {end[1]:.3f} mm) lies behind its beginning "
-        f"(y {start[0]:.3f}, z {start[1]:.3f} mm)",
-        allowed="pieces in order from the gauge side to the field side",
-        todo="exchange its ends, correct its angle, or change convex and concave",
-        where=piece.where,
-    )
-
-
-def _fillet_alone(piece: _Open) -> DrawingRefused:
-    return DrawingRefused(
-        "fillet-without-neighbours",
-        "an arc given by its radius alone, at an end of the drawing or beside another such arc",
-        allowed="a fillet between two pieces that are known without it",
-        todo="give its centre, or tangent = true with an end",
-        where=piece.where,
-    )
-
-
-def _fillet_bound(piece: _Open) -> DrawingRefused:
-    return DrawingRefused(
-        "stated-twice",
-        "an arc given by its radius alone beside a piece that already says where they meet",
-        allowed="one of both: the fillet solved, or the end stated",
-        todo="remove the neighbour's end, or give the arc its centre",
-        where=piece.where,
-    )
-
-
-def _no_fillet(piece: _Open, before: str, after: str) -> DrawingRefused:
-    return DrawingRefused(
-        "no-fillet",
-        f"no arc of this radius and sense that is tangent to {before} and to {after}",
-        allowed="a radius that fits between both neighbours",
-        todo="correct the radius, change convex and concave, or correct the neighbours",
-        where=piece.where,
-    )

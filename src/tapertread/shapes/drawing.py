@@ -7,13 +7,12 @@ positive outside the metal (a lip, a burr) and negative where metal is gone (wea
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from tapertread.errors import FileRefused, Where
 from tapertread.shapes.draughting import metal_side, settle
@@ -21,7 +20,8 @@ from tapertread.shapes.drawing_checks import check_shape
 from tapertread.shapes.drawing_file import DrawingRecord, Places, parse
 from tapertread.shapes.junctions import Junction, check_steps, junctions_of
 from tapertread.shapes.outline import EUROPEAN_TAPE_LINE_MM, Floats, Kind, Origin, Outline
-from tapertread.shapes.pieces import Foot, Piece
+from tapertread.shapes.pieces import Piece
+from tapertread.shapes.projecting import Indices, Projection, project_on
 from tapertread.shapes.symmetry import mirrored_chain
 
 _LARGEST_TURN_RAD = 0.02
@@ -29,28 +29,6 @@ _LARGEST_TURN_RAD = 0.02
 _CHECK_STEP_MM = 0.5
 _ONE_POINT_MM = 1e-3
 """Steps below a micrometre become one point of an outline: ten-digit coefficients, not steel."""
-
-
-Indices = NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Projection:
-    """The nearest places of a drawing to some points.
-
-    Attributes
-    ----------
-    arc_mm : ndarray, shape (n,)
-        Arc length of the nearest place, mm; 0 or the whole length for points beyond the ends.
-    distance_mm : ndarray, shape (n,)
-        Distance, mm, > 0 outside the metal.
-    piece : ndarray of int, shape (n,)
-        Index of the piece.
-    """
-
-    arc_mm: Floats
-    distance_mm: Floats
-    piece: Indices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +54,15 @@ class Anchor:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A piece whose figures are less sure than the rest of its drawing, or that needs a word."""
+
+    piece: str
+    status: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
     """The exact curve of one wheel or rail.
 
@@ -91,6 +78,10 @@ class Drawing:
         For wheels: distance from flange back to tape line, mm.
     anchors : tuple of Anchor
         Parts for alignment, not of the running curve.
+    marks : tuple of Mark
+        Pieces with a status or note of their own.
+    junctions : tuple of Junction
+        Steps and kinks where pieces meet, in order.
     """
 
     kind: Kind
@@ -98,6 +89,7 @@ class Drawing:
     origin: Origin = field(default_factory=lambda: Origin(name="unnamed", status="own drawing"))
     tape_line_mm: float = EUROPEAN_TAPE_LINE_MM
     anchors: tuple[Anchor, ...] = ()
+    marks: tuple[Mark, ...] = ()
     junctions: tuple[Junction, ...] = field(init=False, compare=False)
     _starts: Floats = field(init=False, repr=False, compare=False)
 
@@ -225,7 +217,7 @@ class Drawing:
 
         Exact for straight pieces and arcs, by Newton steps for polynomials.
         """
-        return _project(self.pieces, y_mm, z_mm, convex_turn=self.convex_turn)
+        return project_on(self.pieces, y_mm, z_mm, convex_turn=self.convex_turn)
 
     def project_on_anchors(self, y_mm: ArrayLike, z_mm: ArrayLike) -> Projection:
         """Return the nearest places of the anchors to points (mm), as if laid end to end.
@@ -238,7 +230,7 @@ class Drawing:
         pieces = [anchor.piece for anchor in self.anchors]
         if not pieces:
             raise ValueError(f"{self.name} has no anchor")
-        return _project(pieces, y_mm, z_mm, convex_turn=self.convex_turn)
+        return project_on(pieces, y_mm, z_mm, convex_turn=self.convex_turn)
 
     def arcs_for(self, step_mm: float) -> Floats:
         """Return arc lengths at most `step_mm` apart, on each junction and closer on small arcs."""
@@ -320,6 +312,11 @@ def drawing_from_text(text: str, *, file: str | None = None) -> Drawing:
         ),
         tape_line_mm=record.tape_line,
         anchors=_anchors(record, places),
+        marks=tuple(
+            Mark(piece=piece.name, status=piece.status, note=piece.note)
+            for piece in record.piece
+            if piece.status or piece.note
+        ),
     )
     z_axis_mm = float(drawing.z_at(0.0)[0])
     check_shape(drawing.outline(_CHECK_STEP_MM), z_axis_mm=z_axis_mm, where=Where(file=file))
@@ -363,44 +360,3 @@ def _unreadable(file: Path, found: str) -> FileRefused:
         todo="check the path; docs/drawing.md shows a whole example",
         where=Where(file=str(file)),
     )
-
-
-def _project(
-    pieces: Sequence[Piece], y_mm: ArrayLike, z_mm: ArrayLike, *, convex_turn: float
-) -> Projection:
-    """Return the nearest places of pieces laid end to end."""
-    y = np.atleast_1d(np.asarray(y_mm, dtype=np.float64))
-    z = np.atleast_1d(np.asarray(z_mm, dtype=np.float64))
-    feet = [piece.nearest(y, z) for piece in pieces]
-    away = np.array([foot.dy_mm**2 + foot.dz_mm**2 for foot in feet])
-    best = away.argmin(axis=0)
-    each = np.arange(y.size)
-    arc, dy, dz, ty, tz = (np.array(rows)[best, each] for rows in zip(*feet, strict=True))
-    lengths = np.array([piece.length_mm for piece in pieces])
-    ty, tz = _bisected(pieces, lengths, best, Foot(arc, dy, dz, ty, tz))
-    starts = np.concatenate(([0.0], np.cumsum(lengths)))[:-1]
-    return Projection(
-        arc_mm=arc + starts[best],
-        distance_mm=np.copysign(np.hypot(dy, dz), -convex_turn * (ty * dz - tz * dy)),
-        piece=best,
-    )
-
-
-def _bisected(
-    pieces: Sequence[Piece], lengths: Floats, best: Indices, foot: Foot
-) -> tuple[Floats, Floats]:
-    """Return the tangents that tell inside from outside: at a corner, of both pieces together."""
-    ty, tz = foot.ty.copy(), foot.tz.copy()
-    at_start, at_end = foot.arc_mm <= 0.0, foot.arc_mm >= lengths[best]
-    for number in np.unique(best[at_start | at_end]):
-        for mine, other in (
-            ((at_start & (best == number)), number - 1),
-            ((at_end & (best == number)), number + 1),
-        ):
-            if 0 <= other < len(pieces) and mine.any():
-                neighbour = pieces[other]
-                arc = np.array([neighbour.length_mm if other < number else 0.0])
-                angle = neighbour.tangent_rad(arc)[0]
-                ty[mine] += np.cos(angle)
-                tz[mine] += np.sin(angle)
-    return ty, tz

@@ -231,7 +231,7 @@ def _check_keys(content: Mapping[str, Any], places: Places) -> None:
     for table in ("piece", "anchor"):
         entries = content.get(table, [])
         for index, entry in enumerate(entries if isinstance(entries, list) else []):
-            record = _RECORDS.get(entry.get("type")) if isinstance(entry, dict) else None
+            record = _RECORDS.get(str(entry.get("type"))) if isinstance(entry, dict) else None
             if record is not None:
                 where = places.of(index, name=str(entry.get("name", "")), table=table)
                 _check_table(entry, structs.fields(record), where, extra=("type",))
