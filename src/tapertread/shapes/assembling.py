@@ -138,8 +138,8 @@ class Assembly:
 
     def _side(self, word: str) -> Side:
         values = self.recipe.side_values
-        words: dict[str, Side] = dict.fromkeys(map(str.casefold, values.left), "left")
-        words.update(dict.fromkeys(map(str.casefold, values.right), "right"))
+        words: dict[str, Side] = {said.strip().casefold(): "left" for said in values.left}
+        words.update({said.strip().casefold(): "right" for said in values.right})
         try:
             return words[word.strip().casefold()]
         except KeyError:

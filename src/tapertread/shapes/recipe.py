@@ -15,6 +15,8 @@ import msgspec
 from tapertread.errors import FileRefused, RecipeRefused, Where
 from tapertread.shapes.recipe_fields import Columns, Part, Recipe
 
+__all__ = ["LABELS", "Recipe", "check_recipe", "read_recipe", "recipe_from_text"]
+
 LABELS = ("asset", "side", "campaign", "time")
 """What an outline is known by."""
 
@@ -300,8 +302,12 @@ def _check_labels(recipe: Recipe) -> None:
                 todo="keep the right one",
                 record=places[1],
             )
-    both = set(recipe.side_values.left) & set(recipe.side_values.right)
-    if both or not (recipe.side_values.left and recipe.side_values.right):
+    left, right = (
+        {w.strip().casefold() for w in words}
+        for words in (recipe.side_values.left, recipe.side_values.right)
+    )
+    both = left & right
+    if both or not (left and right):
         raise _refused(
             "bad-value",
             f"words for the sides that do not tell them apart ({', '.join(sorted(both))})",

@@ -167,7 +167,7 @@ class Fixed(Part, frozen=True, kw_only=True, forbid_unknown_fields=True):
 class Recipe(Part, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """How to read the outlines of one device or spreadsheet."""
 
-    recipe: Annotated[Literal[1], Meta(description="Version of this form; always 1.")] = 1
+    recipe: Annotated[Literal[1], Meta(description="Version of this form; a file must say it.")] = 1
     name: Annotated[str, Meta(description="Name shown with each outline it read.")] = ""
     note: Annotated[str, Meta(description="Anything that readers of the recipe should know.")] = ""
     kind: Annotated[Kind | None, Meta(description="What the outlines show.")] = None
