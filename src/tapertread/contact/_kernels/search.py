@@ -1,0 +1,333 @@
+"""The rolling contact search: for every shift the roll at which both wheels just touch.
+
+Everything of one side is in that side's outward axes, so that left and right share all code: the
+left side sees the mirrored shift and roll. Lengths in mm, angles in rad.
+
+A wheel node at axle place ``Y = c + y`` and ``Z = z - r0`` lies, rolled by ``rho`` and shifted by
+``u``, at ``x = u + Y cos(rho) + Z sin(rho)`` across and ``Z cos(rho) - Y sin(rho)`` above the axle
+centre. The gap to the rail is taken node by node, the rail interpolated by a cubic through four
+nodes. The smallest gap of each side is followed from shift to shift; after each solution one pass
+over all nodes proves that no other place is closer.
+"""
+
+# ruff: noqa: PLR0913  kernels take plain arrays and numbers: the compiler knows no records
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from tapertread.contact._kernels.compile import kernel, smaller
+
+BLOCK = 16
+GAP_TOLERANCE_MM = 1e-9
+SWITCH_TOLERANCE_MM = 1e-7
+LARGEST_ROLL_RAD = 0.15
+LARGEST_ROLL_STEP_RAD = 0.002
+SUBSTEPS = 16
+NODE_MARGIN = 2
+
+FOUND, NO_OVERLAP, NO_BALANCE, FOLDED = range(4)
+
+(
+    NODE,
+    GAP,
+    SECOND_NODE,
+    SECOND_GAP,
+) = range(4)
+"""Columns of what the search returns per shift and side; a node may be fractional."""
+
+
+@kernel
+def gap_at(i, wheel, rail, scene, u, cos, sin):
+    """Return the exact gap of wheel node i over the rail; `scene` = (c, r0, wheel first, rail
+    first, step)."""
+    place_y = scene[0] + scene[2] + i * scene[4]
+    place_z = wheel[i] - scene[1]
+    x = (u + place_y * cos + place_z * sin - scene[3]) / scene[4]
+    k = int(math.floor(x))
+    k = min(max(k, 1), rail.shape[0] - 3)
+    f = x - k
+    height = (
+        -f * (f - 1.0) * (f - 2.0) / 6.0 * rail[k - 1]
+        + (f + 1.0) * (f - 1.0) * (f - 2.0) / 2.0 * rail[k]
+        - (f + 1.0) * f * (f - 2.0) / 2.0 * rail[k + 1]
+        + (f + 1.0) * f * (f - 1.0) / 6.0 * rail[k + 2]
+    )
+    return place_z * cos - place_y * sin - height
+
+
+@kernel
+def overlap(wheel, rail, scene, u, sin):
+    """Return first and last wheel node that hangs over the rail with room for the cubic."""
+    shift = (u + scene[0] + scene[2] - scene[1] * sin - scene[3]) / scene[4]
+    first = max(NODE_MARGIN, int(math.ceil(NODE_MARGIN - shift)))
+    last = min(
+        wheel.shape[0] - 1 - NODE_MARGIN,
+        int(math.floor(rail.shape[0] - 1 - NODE_MARGIN - shift)),
+    )
+    return first, last
+
+
+@kernel
+def descend(start, first, last, wheel, rail, scene, u, cos, sin):
+    """Walk downhill from a node to a local minimum; return node, fraction, gap and slope sum.
+
+    The fraction places the lowest point of the parabola through the three nodes.
+    """
+    i = min(max(start, first), last)
+    here = gap_at(i, wheel, rail, scene, u, cos, sin)
+    right = gap_at(i + 1, wheel, rail, scene, u, cos, sin)
+    left = gap_at(i - 1, wheel, rail, scene, u, cos, sin)
+    while right < here and i < last:
+        left, here, i = here, right, i + 1
+        right = gap_at(i + 1, wheel, rail, scene, u, cos, sin)
+    while left < here and i > first:
+        right, here, i = here, left, i - 1
+        left = gap_at(i - 1, wheel, rail, scene, u, cos, sin)
+    bend = left - 2.0 * here + right
+    fraction = 0.0
+    if bend > 1e-15:
+        fraction = min(max(0.5 * (left - right) / bend, -0.5), 0.5)
+        here -= 0.125 * (left - right) * (left - right) / bend
+    return i, fraction, here
+
+
+@kernel
+def sweep(wheel, lever, rail, scene, u, rho, first, last, blocks, gaps):
+    """Fill the smallest gap of each block of nodes; return block count.
+
+    Rolling moves each node sideways by ``z sin(rho)`` more than its neighbours; to first order
+    that is taken into `lever` = Y + z dz/dy, because at a contact both bodies have one slope.
+    """
+    sin = math.sin(rho)
+    cos = math.cos(rho)
+    x = (u + scene[0] + scene[2] - scene[1] * sin - scene[3]) / scene[4]
+    whole = int(math.floor(x))
+    f = x - whole
+    w0 = f * (f - 1.0) * (f - 2.0) / 6.0
+    w1 = -(f + 1.0) * (f - 1.0) * (f - 2.0) / 2.0
+    w2 = (f + 1.0) * f * (f - 2.0) / 2.0
+    w3 = -(f + 1.0) * f * (f - 1.0) / 6.0
+    count = last - first + 1
+    seen = wheel[first : last + 1]
+    arm = lever[first : last + 1]
+    at = first + whole
+    r0 = rail[at - 1 : at - 1 + count]
+    r1 = rail[at : at + count]
+    r2 = rail[at + 1 : at + 1 + count]
+    r3 = rail[at + 2 : at + 2 + count]
+    for i in range(count):
+        gaps[i] = (
+            seen[i] - sin * arm[i] + w0 * r0[i] + w1 * r1[i] + w2 * r2[i] + w3 * r3[i]
+        )
+    number = count // BLOCK
+    for b in range(number):
+        part = gaps[b * BLOCK : (b + 1) * BLOCK]
+        low = part[0]
+        for i in range(BLOCK):
+            low = smaller(low, part[i])
+        blocks[b] = low
+    if number * BLOCK < count:
+        low = gaps[number * BLOCK]
+        for i in range(number * BLOCK, count):
+            low = min(low, gaps[i])
+        blocks[number] = low
+        number += 1
+    return number, scene[1] * cos
+
+
+@kernel
+def lowest_in_block(b, count, gaps):
+    """Return the index of the smallest gap inside block b."""
+    best = b * BLOCK
+    for i in range(b * BLOCK, min((b + 1) * BLOCK, count)):
+        if gaps[i] < gaps[best]:
+            best = i
+    return best
+
+
+@kernel
+def slope_arm(i, wheel, rail, scene, u, cos, sin):
+    """Return the change of a side's smallest gap with its roll, mm per rad, at node i."""
+    place_y = scene[0] + scene[2] + i * scene[4]
+    place_z = wheel[i] - scene[1]
+    x = (u + place_y * cos + place_z * sin - scene[3]) / scene[4]
+    k = min(max(int(math.floor(x)), 1), rail.shape[0] - 3)
+    rail_slope = (rail[k + 1] - rail[k]) / scene[4]
+    return -place_z * sin - place_y * cos - rail_slope * (place_z * cos - place_y * sin)
+
+
+@kernel
+def balance(right, left, u, roll, starts):
+    """Find the roll at which both sides' smallest gaps are equal, following given places.
+
+    `right`, `left` = (wheel, lever, rail, scene). Newton's step with the exact slope while it
+    falls; bracketed as soon as both signs were seen. `starts` (nodes of right, left) is updated.
+    """
+    low, high = -LARGEST_ROLL_RAD, LARGEST_ROLL_RAD
+    low_known = high_known = False
+    for _ in range(60):
+        cos, sin = math.cos(roll), math.sin(roll)
+        r_first, r_last = overlap(right[0], right[2], right[3], u, sin)
+        l_first, l_last = overlap(left[0], left[2], left[3], -u, -sin)
+        if r_last - r_first < 4 or l_last - l_first < 4:
+            return NO_OVERLAP, roll, 0.0, 0.0, 0.0
+        ri, rf, rg = descend(starts[0], r_first, r_last, right[0], right[2], right[3], u, cos, sin)
+        li, lf, lg = descend(starts[1], l_first, l_last, left[0], left[2], left[3], -u, cos, -sin)
+        starts[0], starts[1] = ri, li
+        off = rg - lg
+        if abs(off) < GAP_TOLERANCE_MM:
+            return FOUND, roll, rg, rf, lf
+        if off > 0.0:
+            low, low_known = roll, True
+        else:
+            high, high_known = roll, True
+        slope = slope_arm(ri, right[0], right[2], right[3], u, cos, sin) + slope_arm(
+            li, left[0], left[2], left[3], -u, cos, -sin
+        )
+        trial = roll - off / min(slope, -100.0)
+        if low_known and high_known:
+            if high - low < 1e-14:
+                return FOUND, roll, rg, rf, lf
+            if trial <= low or trial >= high:
+                trial = 0.5 * (low + high)
+        if abs(trial) > LARGEST_ROLL_RAD:
+            return NO_BALANCE, roll, 0.0, 0.0, 0.0
+        roll = trial
+    return NO_BALANCE, roll, 0.0, 0.0, 0.0
+
+
+@kernel
+def closer_place(side, u, rho, node, gap, work, blocks):
+    """Return the node of a place closer than `gap`, or -1; leaves the sweep in `work`, `blocks`."""
+    wheel, lever, rail, scene = side
+    cos, sin = math.cos(rho), math.sin(rho)
+    first, last = overlap(wheel, rail, scene, u, sin)
+    number, drop = sweep(wheel, lever, rail, scene, u, rho, first, last, blocks, work)
+    best = 0
+    for b in range(1, number):
+        if blocks[b] < blocks[best]:
+            best = b
+    if blocks[best] - drop > gap + 1e-3:
+        return -1, first, number
+    i = first + lowest_in_block(best, last - first + 1, work)
+    if abs(i - node) <= 3:
+        return -1, first, number
+    found, _, exact = descend(i, first, last, wheel, rail, scene, u, cos, sin)
+    if exact < gap - SWITCH_TOLERANCE_MM and found != node:
+        return found, first, number
+    return -1, first, number
+
+
+@kernel
+def next_contact(side, u, rho, node, gap, first, number, work, blocks):
+    """Return node (fractional) and remaining gap of the closest separate second place, or -1."""
+    wheel, _, rail, scene = side
+    cos, sin = math.cos(rho), math.sin(rho)
+    begin, last = overlap(wheel, rail, scene, u, sin)
+    mine = (node - first) // BLOCK
+    best_node, best_gap = -1.0, 1e9
+    for b in range(number):
+        if abs(b - mine) <= 0:
+            continue
+        lower_left = b == 0 or blocks[b] <= blocks[b - 1]
+        lower_right = b == number - 1 or blocks[b] <= blocks[b + 1]
+        if not (lower_left and lower_right) or b in (0, number - 1):
+            continue
+        i = first + lowest_in_block(b, last - first + 1, work)
+        found, fraction, exact = descend(i, begin, last, wheel, rail, scene, u, cos, sin)
+        if abs(found - node) > BLOCK // 2 and exact - gap < best_gap:
+            best_gap = exact - gap
+            best_node = found + fraction
+    return best_node, best_gap
+
+
+@kernel
+def solve(right, left, u, roll, starts, work, blocks, second, out):
+    """Solve one shift completely; return status, roll and axle height.
+
+    `out` gets, for right and left: node, gap of it, second node, gap of that.
+    """
+    for _ in range(12):
+        status, roll, gap, rf, lf = balance(right, left, u, roll, starts)
+        if status != FOUND:
+            return status, roll, 0.0
+        moved = False
+        other, first, number = closer_place(right, u, roll, starts[0], gap, work, blocks)
+        if other >= 0:
+            starts[0] = other
+            moved = True
+        elif second:
+            out[0, SECOND_NODE], out[0, SECOND_GAP] = next_contact(
+                right, u, roll, starts[0], gap, first, number, work, blocks
+            )
+        other, first, number = closer_place(left, -u, -roll, starts[1], gap, work, blocks)
+        if other >= 0:
+            starts[1] = other
+            moved = True
+        elif second:
+            out[1, SECOND_NODE], out[1, SECOND_GAP] = next_contact(
+                left, -u, -roll, starts[1], gap, first, number, work, blocks
+            )
+        if not moved:
+            out[0, NODE], out[0, GAP] = starts[0] + rf, gap
+            out[1, NODE], out[1, GAP] = starts[1] + lf, gap
+            return FOUND, roll, -gap
+    return NO_BALANCE, roll, 0.0
+
+
+@kernel
+def step_to(right, left, here, there, roll, guess, starts, work, blocks, second, out):
+    """Go from a solved shift to the next; small steps where the roll changes fast.
+
+    A roll that jumps even in small steps is a fold: the axle cannot shift further while the wheel
+    climbs, so there is no stable contact beyond.
+    """
+    kept = starts.copy()
+    status, found, height = solve(right, left, there, guess, starts, work, blocks, second, out)
+    if status == FOUND and abs(found - roll) <= LARGEST_ROLL_STEP_RAD:
+        return status, found, height
+    starts[:] = kept
+    for part in range(1, SUBSTEPS + 1):
+        u = here + (there - here) * part / SUBSTEPS
+        status, found, height = solve(right, left, u, roll, starts, work, blocks, second, out)
+        if status != FOUND:
+            return status, found, height
+        if abs(found - roll) > LARGEST_ROLL_STEP_RAD:
+            return FOLDED, found, height
+        roll = found
+    return status, roll, height
+
+
+@kernel
+def search(right, left, shifts, middle, second, rolls, heights, nodes, statuses):
+    """Fill rolls, heights (shifts,), nodes (shifts, 2, 4) and statuses, outward from `middle`."""
+    length = max(right[0].shape[0], left[0].shape[0])
+    work = np.empty(length)
+    blocks = np.empty(length // BLOCK + 2)
+    centre = np.array([right[0].shape[0] // 2, left[0].shape[0] // 2])
+    statuses[:] = NO_OVERLAP
+    status, roll0, height = solve(
+        right, left, shifts[middle], 0.0, centre, work, blocks, second, nodes[middle]
+    )
+    statuses[middle], rolls[middle], heights[middle] = status, roll0, height
+    if status != FOUND:
+        return
+    for way in (1, -1):
+        starts = centre.copy()
+        roll = before = roll0
+        i = middle + way
+        while 0 <= i < shifts.shape[0]:
+            guess = roll + (roll - before)
+            status, found, height = step_to(
+                right, left, shifts[i - way], shifts[i], roll, guess, starts, work, blocks,
+                second, nodes[i],
+            )
+            statuses[i] = status
+            if status != FOUND:
+                break
+            before, roll = roll, found
+            rolls[i], heights[i] = roll, height
+            i += way

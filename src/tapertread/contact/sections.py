@@ -1,0 +1,266 @@
+"""Outlines made ready for the contact search: smooth curves sampled on one common lateral grid.
+
+The search lowers a wheel onto a rail, so only the lower side of a wheel and the upper side of a
+rail can meet. This is the one place where an outline becomes ``z(y)``; what an overhang hides is
+counted and said.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import Akima1DInterpolator
+
+from tapertread.contact.records import GaugeRule
+from tapertread.errors import ContactRefused
+from tapertread.shapes.outline import Outline
+
+Floats = NDArray[np.float64]
+
+DENSE_STEP_MM = 0.02
+CURVATURE_HALF_WINDOW_MM = 0.6
+GAUGE_DEPTH_EUROPE_MM = 14.0
+GAUGE_DEPTH_US_MM = 15.875
+
+Z, STATION_Y, STATION_Z, ANGLE, CURVATURE = range(5)
+"""Rows of `Section.rows`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """A smooth curve through an outline's points, sampled densely along its arc.
+
+    Attributes
+    ----------
+    y_mm, z_mm : ndarray, shape (m,)
+        Points every `DENSE_STEP_MM` of arc.
+    angle_rad : ndarray, shape (m,)
+        Direction of the curve, from y toward z, unwrapped.
+    curvature_per_mm : ndarray, shape (m,)
+        Rate of the angle along the arc, averaged over ± `CURVATURE_HALF_WINDOW_MM`.
+    """
+
+    y_mm: Floats
+    z_mm: Floats
+    angle_rad: Floats
+    curvature_per_mm: Floats
+
+    def turned(self, turn_rad: float) -> Curve:
+        """Return the curve turned about its origin, > 0 from y toward z."""
+        cos, sin = math.cos(turn_rad), math.sin(turn_rad)
+        return Curve(
+            y_mm=self.y_mm * cos - self.z_mm * sin,
+            z_mm=self.y_mm * sin + self.z_mm * cos,
+            angle_rad=self.angle_rad + turn_rad,
+            curvature_per_mm=self.curvature_per_mm,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """One body on the common grid: node i lies at ``first_mm + i * step_mm``, outward.
+
+    Attributes
+    ----------
+    rows : ndarray, shape (5, nodes)
+        Height z, the outline's own y and z there, angle (rad), curvature (1/mm, convex > 0).
+    hidden_mm : float
+        Arc length of outline that lies under an overhang and cannot be met from above or below.
+    """
+
+    first_mm: float
+    step_mm: float
+    rows: Floats
+    hidden_mm: float
+
+
+def smooth_curve(outline: Outline) -> Curve:
+    """Return an outline's smooth dense curve (local cubic in arc length, corners kept).
+
+    Raises
+    ------
+    ContactRefused
+        If fewer than four separate points remain.
+    """
+    arc = outline.arc_mm
+    fresh = np.concatenate(([True], np.diff(arc) > 1e-9))
+    arc, y, z = arc[fresh], outline.y_mm[fresh], outline.z_mm[fresh]
+    if arc.size < 4:
+        raise ContactRefused(
+            "too-few-points",
+            f"an outline with {arc.size} separate points",
+            allowed="at least four separate points",
+            todo="give the whole measured curve",
+        )
+    at = np.linspace(0.0, arc[-1], max(8, round(arc[-1] / DENSE_STEP_MM) + 1))
+    y_of, z_of = Akima1DInterpolator(arc, y), Akima1DInterpolator(arc, z)
+    angle = np.unwrap(np.arctan2(z_of(at, nu=1), y_of(at, nu=1)))
+    return Curve(
+        y_mm=np.asarray(y_of(at)),
+        z_mm=np.asarray(z_of(at)),
+        angle_rad=angle,
+        curvature_per_mm=_window_slope(angle, at[1] - at[0]),
+    )
+
+
+def _window_slope(values: Floats, step: float) -> Floats:
+    """Return the least-squares slope of evenly spaced values in a window that shrinks at ends."""
+    half = max(1, round(CURVATURE_HALF_WINDOW_MM / step))
+    padded = np.concatenate(
+        (
+            2.0 * values[0] - values[half:0:-1],
+            values,
+            2.0 * values[-1] - values[-2 : -half - 2 : -1],
+        )
+    )
+    ramp = np.arange(padded.size, dtype=np.float64)
+    sums = np.concatenate(([0.0], np.cumsum(padded)))
+    moments = np.concatenate(([0.0], np.cumsum(padded * ramp)))
+    width = 2 * half + 1
+    total = sums[width:] - sums[:-width]
+    moment = moments[width:] - moments[:-width] - total * ramp[half : half + values.size]
+    slope: Floats = moment / (half * (half + 1) * width / 3.0) / step
+    return slope
+
+
+@lru_cache(maxsize=4096)
+def _curve_of(key: tuple[bytes, bytes]) -> Curve:
+    y, z = (np.frombuffer(part, dtype=np.float64) for part in key)
+    return smooth_curve(Outline(kind="wheel", y_mm=y, z_mm=z))
+
+
+def curve_of(outline: Outline) -> Curve:
+    """Return `smooth_curve` of an outline, remembered by its points."""
+    return _curve_of((outline.y_mm.tobytes(), outline.z_mm.tobytes()))
+
+
+def wheel_section(outline: Outline, *, radius_mm: float, yaw_rad: float, step_mm: float) -> Section:
+    """Return the lower side of a wheel on the grid, as the locus of possible contact points.
+
+    On a yawed wheel the lowest generator no longer carries the contact: on each circle of the
+    solid of revolution the point is taken whose normal has no part along the track. With radius
+    ``R(y)``, slope ``R'`` and yaw ``psi`` it lies at ``y cos(psi) - R R' tan(psi) sin(psi)``
+    across and ``-R sqrt(1 - R'^2 tan^2(psi))`` below the axle [derived].
+
+    Parameters
+    ----------
+    outline : Outline
+        Wheel in its own axes.
+    radius_mm : float
+        Rolling radius at the tape line.
+    yaw_rad : float
+        Yaw of the wheelset; only its size matters here.
+    step_mm : float
+        Grid step.
+    """
+    curve = curve_of(outline)
+    y, z = curve.y_mm, curve.z_mm
+    place_y, place_z = y, z
+    keep = np.ones(y.shape, dtype=np.bool_)
+    if yaw_rad != 0.0:
+        tangent = math.tan(yaw_rad)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            radius_slope = -np.tan(curve.angle_rad)
+            inner = 1.0 - (radius_slope * tangent) ** 2
+        keep = inner > 0.0
+        radius = radius_mm - z
+        place_y = y * math.cos(yaw_rad) - radius * radius_slope * tangent * math.sin(yaw_rad)
+        place_z = radius_mm - radius * np.sqrt(np.where(keep, inner, 0.0))
+    rows = np.stack((place_z, y, z, curve.angle_rad, curve.curvature_per_mm))
+    return _on_grid(place_y[keep], rows[:, keep], step_mm=step_mm, upper=False)
+
+
+def rail_section(
+    outline: Outline, *, inclination: float, gauge_rule: GaugeRule, step_mm: float
+) -> tuple[Section, float]:
+    """Return the upper side of a rail in the track's axes, and its gauge point.
+
+    The rail leans by `inclination` toward the track centre where its outline is in its own axis
+    frame, and is then lowered until its top lies in the running plane.
+
+    Returns
+    -------
+    tuple of (Section, float)
+        The section, whose ``z = 0`` is the running plane, and the outward place (mm, negative) of
+        the gauge point in the same axes.
+    """
+    lean = math.atan(inclination) if outline.frame == "rail-axis" else 0.0
+    own = curve_of(outline)
+    curve = own.turned(lean)
+    z = curve.z_mm - curve.z_mm.max()
+    rows = np.stack((z, own.y_mm, own.z_mm, curve.angle_rad, -curve.curvature_per_mm))
+    gauge_point = _gauge_point(curve.y_mm, z, gauge_rule=gauge_rule)
+    return _on_grid(curve.y_mm, rows, step_mm=step_mm, upper=True), gauge_point
+
+
+def _gauge_point(y: Floats, z: Floats, *, gauge_rule: GaugeRule) -> float:
+    top = int(np.argmax(z))
+    y, z = y[: top + 1], z[: top + 1]
+    depth = GAUGE_DEPTH_EUROPE_MM if gauge_rule == "smallest-0-14-mm" else GAUGE_DEPTH_US_MM
+    crossing = np.nonzero((z[:-1] <= -depth) & (z[1:] > -depth))[0]
+    if crossing.size == 0:
+        raise ContactRefused(
+            "rail-too-shallow",
+            f"a rail outline whose gauge side ends {-z.min():.1f} mm below its top",
+            allowed=f"a gauge side that reaches {depth:g} mm below the top, where gauge is taken",
+            todo="measure lower down the gauge side",
+        )
+    first = int(crossing[-1])
+    share = (-depth - z[first]) / (z[first + 1] - z[first])
+    at_depth = float(y[first] + share * (y[first + 1] - y[first]))
+    if gauge_rule == "at-five-eighths-inch":
+        return at_depth
+    return min(at_depth, float(y[z >= -depth].min()))
+
+
+def _on_grid(y: Floats, rows: Floats, *, step_mm: float, upper: bool) -> Section:
+    """Return the upper or lower envelope of a dense curve at the grid's nodes."""
+    first = math.ceil(y.min() / step_mm)
+    last = math.floor(y.max() / step_mm)
+    nodes = np.arange(first, last + 1) * step_mm
+    sign = 1.0 if upper else -1.0
+    best = np.full((rows.shape[0], nodes.size), np.nan)
+    best[Z] = -sign * np.inf
+    shown = 0.0
+    for run in _monotone_runs(y):
+        piece = run if y[run[-1]] > y[run[0]] else run[::-1]
+        inside = (nodes >= y[piece[0]]) & (nodes <= y[piece[-1]])
+        if not inside.any():
+            continue
+        height = np.interp(nodes[inside], y[piece], rows[Z, piece])
+        wins = sign * height > sign * best[Z, inside]
+        where = np.nonzero(inside)[0][wins]
+        best[Z, where] = height[wins]
+        for row in range(1, rows.shape[0]):
+            best[row, where] = np.interp(nodes[where], y[piece], rows[row, piece])
+        shown = max(shown, float(np.ptp(y[piece])))
+    if not np.isfinite(best[Z]).all():
+        raise ContactRefused(
+            "outline-with-a-hole",
+            "an outline that leaves part of its width open",
+            allowed="one continuous curve",
+            todo="close the gap or give the parts as one curve",
+        )
+    step = float(np.median(np.hypot(np.diff(y), np.diff(rows[Z])))) if y.size > 1 else 0.0
+    hidden = max(0.0, (y.size - 1 - np.count_nonzero(np.diff(y) > 0.0)) * step)
+    return Section(
+        first_mm=first * step_mm,
+        step_mm=step_mm,
+        rows=np.ascontiguousarray(best),
+        hidden_mm=hidden,
+    )
+
+
+def _monotone_runs(y: Floats) -> list[NDArray[np.intp]]:
+    """Return index runs over which y moves one way, longest part of the curve in a few runs."""
+    way = np.sign(np.diff(y))
+    way[way == 0.0] = 1.0
+    turns = np.nonzero(np.diff(way) != 0.0)[0] + 1
+    bounds = np.concatenate(([0], turns, [y.size - 1]))
+    return [
+        np.arange(start, stop + 1) for start, stop in zip(bounds[:-1], bounds[1:], strict=True)
+    ]
