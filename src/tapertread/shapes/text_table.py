@@ -111,10 +111,8 @@ class TextTable:
             text = re.sub(r"[ \t]+", "\t", text)
         separator = "\t" if self.delimiter == "whitespace" else self.delimiter
         content = text.encode()
-        self._refuse_ragged(text, content, lines=lines, separator=separator)
-        return TextChunk(
-            lines=lines, content=content, separator=separator, columns=self.column_count
-        )
+        width = self._widest(text, content, lines=lines, separator=separator)
+        return TextChunk(lines=lines, content=content, separator=separator, columns=width)
 
     def _has_lines_to_drop(self, text: str) -> bool:
         blank = "\n\n" in text or text.startswith("\n")
@@ -125,8 +123,8 @@ class TextTable:
         kept = [at for at, row in enumerate(rows) if not _is_skipped(row, self.comment)]
         return "".join(rows[at] + "\n" for at in kept), lines[kept]
 
-    def _refuse_ragged(self, text: str, content: bytes, *, lines: Lines, separator: str) -> None:
-        """Refuse lines with more cells than columns; what is only blank beyond them may stay."""
+    def _widest(self, text: str, content: bytes, *, lines: Lines, separator: str) -> int:
+        """Return the most cells of a line; beyond the table's columns they must be blank."""
         if '"' in text:
             bare = _QUOTED.sub("q", text)
             if '"' in bare:
@@ -138,12 +136,13 @@ class TextTable:
         before = np.searchsorted(np.flatnonzero(signs == ord(separator)), ends)
         excess = np.flatnonzero(np.diff(before, prepend=0) >= self.column_count)
         if not excess.size:
-            return
+            return self.column_count
         rows = text.split("\n")
         for at in excess.tolist():
             cells = split_line(rows[at], separator)
             if any(cell.strip() for cell in cells[self.column_count :]):
                 raise _too_many_cells(self, int(lines[at]), cells)
+        return int(np.diff(before, prepend=0).max()) + 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,15 +161,18 @@ class TextChunk:
             return pl.DataFrame(schema={str(at): kind for at, kind in wanted.items()})
         schema = {str(at): wanted.get(at, pl.String) for at in range(self.columns)}
         frame = pl.read_csv(
-            self.content,
+            self._widest_line() + self.content,
             has_header=False,
             separator=self.separator,
             schema=schema,
             columns=sorted(wanted),
             ignore_errors=True,
-            truncate_ragged_lines=True,
         )
-        return frame.select(str(at) for at in wanted)
+        return frame.select(str(at) for at in wanted).slice(1)
+
+    def _widest_line(self) -> bytes:
+        """Return a blank line with all columns: the parser counts them in the first line."""
+        return (self.separator * (self.columns - 1) + "\n").encode()
 
     def numbers(self, columns: tuple[int, ...]) -> Floats:
         """Return columns as float64, shape (rows, columns); NaN where a cell is no plain number."""
