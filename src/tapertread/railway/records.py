@@ -60,12 +60,17 @@ class Wheelset(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Section(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A short length of line where both rails were measured; facing rising kilometres."""
+    """A short length of line where both rails were measured; facing rising kilometres.
+
+    ``stretch`` counts the runs of posts between jumps from 0; it is needed only where a long
+    kilometre makes ``km`` exist twice.
+    """
 
     section: str
     line: str
     track: str
     km: float
+    stretch: int | None = None
     campaign: str
     rail_design: str
     gauge_mm: float | None = None
@@ -144,12 +149,13 @@ class Treatment(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
 
 
 class Lubricator(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A lubricator and its state when last seen."""
+    """A lubricator and its state when last seen; ``stretch`` as for a section."""
 
     lubricator: str
     line: str
     track: str
     km: float
+    stretch: int | None = None
     kind: Literal["gauge-face", "top-of-rail"]
     state: Literal["working", "empty", "broken", "unknown"] = "unknown"
 
