@@ -7,12 +7,14 @@ module            duty (in the order data flows)
 ``inclination``   the lean of a rail as railways write it
 ``friction``      friction states and targets as data, each range with source and status
 ``kilometres``    the posts of one track and where they jump (long and short kilometres)
-``route``         pieces chained along a track: kilometre ↔ distance, curvature, cant, speed
+``route``         one track along its length: kilometre ↔ distance, curvature, cant, speed
+``chaining``      pieces chained into a route; overlaps refused, gaps reported
 ================  ==============================================================================
 
 Kilometres are those of the posts; distances are metres along the track. Curvature > 0 turns right.
 """
 
+from tapertread.railway.chaining import build_route, build_routes
 from tapertread.railway.friction import (
     FrictionRange,
     friction_at,
@@ -37,7 +39,7 @@ from tapertread.railway.records import (
     Vehicle,
     Wheelset,
 )
-from tapertread.railway.route import Gap, Route, build_route, build_routes
+from tapertread.railway.route import Gap, Route
 
 __all__ = [
     "Campaign",
