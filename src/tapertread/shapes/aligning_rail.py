@@ -57,6 +57,7 @@ USUAL_WEAR_MM = 10.0
 COUNTS_ABOVE = 1.3
 """A part is named as holding a movement if without it the variance would grow by this factor."""
 
+FINEST_STEP_MM = 0.2
 SMALLEST_MM, LARGEST_MM = 30.0, 400.0
 """Width of anything that can be the outline of a rail, mm."""
 
@@ -104,11 +105,17 @@ def lay_on_design(
     at_least = _no_better_than_a_device(noise)
     if datum == "given":
         return _as_given(outline, design, noise=at_least)
-    points = points_of(outline.y_mm, outline.z_mm)
+    points = _points(outline)
     placed = place(points, design, scale_mm=noise.sigma_mm)
     if placed is None:
         return _by_running_surface(outline, design)
     return _held(outline, _what_is_held(placed, points, design, noise=at_least), design)
+
+
+def _points(outline: Outline) -> Points:
+    """Return the points of an outline, no closer than devices tell apart."""
+    points = points_of(outline.y_mm, outline.z_mm)
+    return points.every(max(1, round(FINEST_STEP_MM / float(np.median(np.diff(points.arc_mm))))))
 
 
 def _check(outline: Outline, design: Drawing) -> None:
@@ -288,7 +295,7 @@ def _as_given(outline: Outline, design: Drawing, *, noise: Noise) -> Aligned:
     by_file = Held(by=THE_ORIGIN, uncertainty=0.0)
     note = "how well the device keeps its origin is not in the outline: state its repeatability"
     if outline.frame == "rail-axis":
-        points = points_of(outline.y_mm, outline.z_mm)
+        points = _points(outline)
         fit = settle(Pose(), points, unworn_parts(design), scale_mm=noise.sigma_mm, free=())
         return Aligned(
             outline=outline,
@@ -309,7 +316,7 @@ def _inclination_turned_out(
     outline: Outline, design: Drawing, *, noise: Noise, by_file: Held, note: str
 ) -> Aligned:
     """Return an outline in the track plane turned upright about the file's origin."""
-    points = points_of(outline.y_mm, outline.z_mm)
+    points = _points(outline)
     fits = [
         settle(
             Pose(turn_rad=-lean),

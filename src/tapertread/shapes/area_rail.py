@@ -50,7 +50,7 @@ def area_loss(job: Job, *, depth_mm: float | None = None) -> tuple[Measured, str
         sampling=100.0 * _sampling_area(job.head) / whole,
     )
     note = f"head area above {depth:g} mm below the design's top ({whole:.0f} mm² when new)"
-    short = max(job.head.z_mm[0], job.head.z_mm[-1]) > -depth
+    short = max(job.head.z_mm[0], job.head.z_mm[-1]) > 0.5 - depth
     return measured, note + ("; below the outline's ends the design was taken" if short else "")
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapertread.shapes.head_rail import LONGEST_STEP_MM, gauge_crossing, top_mm
+from tapertread.shapes.head_rail import gauge_crossing, top_mm
 from tapertread.shapes.job_rail import OUT_OF_REACH, Job
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Floats
@@ -73,8 +73,7 @@ def _face(job: Job) -> _Face | None:
     lower = gauge_crossing(job.head, top - LOOKED_AT_MM[1])
     if upper is None or lower is None or upper.arc_mm <= lower.arc_mm:
         return None
-    touched = (arc[1:] > lower.arc_mm) & (arc[:-1] < upper.arc_mm)
-    if np.diff(arc)[touched].max(initial=0.0) > LONGEST_STEP_MM:
+    if job.gap_between(lower.arc_mm, upper.arc_mm):
         return None
     at = np.linspace(lower.arc_mm, upper.arc_mm, HEIGHTS)
     z = np.interp(at, arc, job.head.z_mm)

@@ -33,6 +33,7 @@ INWARD_CUT, OUTWARD_CUT = 4.0, 6.0
 
 LEAST_SCALE_MM = 0.02
 SETTLED_MM = 1e-9
+BIN_MM, TAIL_LENGTHS = 0.25, 7.0
 TURN_ARM_MM = 40.0
 """Half a rail head: makes a turn comparable with a shift."""
 
@@ -218,9 +219,22 @@ def influence(fit: Fit, *, free: Sequence[int] = (0, 1, 2)) -> Floats | None:
 
 
 def spread(follow: Floats, points: Points, *, noise: Noise) -> Floats:
-    """Return the covariance, shape (3, 3), of the placement that correlated noise causes."""
-    used = np.flatnonzero(np.abs(follow).sum(axis=0) > 0.0)
-    distance = np.abs(np.subtract.outer(points.arc_mm[used], points.arc_mm[used]))
-    kept = follow[:, used]
-    covariance: Floats = kept @ noise.covariance(distance) @ kept.T
+    """Return the covariance, shape (3, 3), of the placement that correlated noise causes.
+
+    Correlated parts are summed over even bins of arc, white ones point by point.
+    """
+    white = sum(part.variance_mm2 for part in noise.parts if part.length_mm <= 0.0)
+    smooth = Noise(parts=tuple(part for part in noise.parts if part.length_mm > 0.0))
+    covariance: Floats = white * (follow @ follow.T)
+    if not smooth.parts:
+        return covariance
+    bins = np.round(points.arc_mm / BIN_MM).astype(np.intp)
+    binned = np.stack([np.bincount(bins, row, minlength=bins[-1] + 1) for row in follow])
+    longest = TAIL_LENGTHS * max(part.length_mm for part in smooth.parts)
+    lags = min(binned.shape[1], 1 + round(longest / BIN_MM))
+    shares = smooth.covariance(BIN_MM * np.arange(lags))
+    covariance = covariance + shares[0] * (binned @ binned.T)
+    for lag in range(1, lags):
+        overlap = binned[:, lag:] @ binned[:, :-lag].T
+        covariance += shares[lag] * (overlap + overlap.T)
     return covariance

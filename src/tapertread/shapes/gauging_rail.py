@@ -184,8 +184,7 @@ def _side_wear(job: Job, depth_mm: float, *, below_new_top: bool) -> Measured:
 
     at = face(job.head)
     lean = 0.0 if at is None else math.sqrt(1.0 / max(at.normal_share, 0.1) ** 2 - 1.0)
-    top_noise = 0.0 if below_new_top else job.noise.sigma_mm * lean
-    return read_along(job, at, reading, extra_noise_mm=top_noise)
+    return read_along(job, at, reading, top_lean=0.0 if below_new_top else lean)
 
 
 def _combined(vertical: Measured, side: Measured) -> Measured:

@@ -49,6 +49,14 @@ class Head:
         """Median distance of neighbours, mm."""
         return float(np.median(np.hypot(np.diff(self.y_mm), np.diff(self.z_mm))))
 
+    def normal(self, arc_mm: float) -> tuple[float, float]:
+        """Return the outward normal of the chord over ±1 mm of arc about a place (mm)."""
+        arc = self.arc_mm
+        ends = np.clip((arc_mm - CHORD_HALF_MM, arc_mm + CHORD_HALF_MM), 0.0, arc[-1])
+        dy, dz = np.diff(np.interp(ends, arc, self.y_mm)), np.diff(np.interp(ends, arc, self.z_mm))
+        length = math.hypot(dy[0], dz[0])
+        return -float(dz[0]) / length, float(dy[0]) / length
+
     def moved(self, dy_mm: float, dz_mm: float, *, turn_rad: float) -> Head:
         """Return the head turned about the design's origin (rad), then shifted (mm)."""
         cos, sin = np.cos(turn_rad), np.sin(turn_rad)
@@ -159,7 +167,7 @@ def crossing(
     arc, low = head.arc_mm, int(segment[best])
     step = float(arc[low + 1] - arc[low])
     place = float(arc[low] + share[best] * step)
-    normal_y, normal_z = _normal(head, place)
+    normal_y, normal_z = head.normal(place)
     return Crossing(
         at_mm=float(at[best]),
         arc_mm=place,
@@ -181,15 +189,6 @@ def gauge_crossing(head: Head, level_mm: float) -> Crossing | None:
     if before.y_mm.size < 2:
         return None
     return crossing(before, (0.0, level_mm), outward_rad=math.pi, reach_mm=math.inf)
-
-
-def _normal(head: Head, arc_mm: float) -> tuple[float, float]:
-    """Return the outward normal of the chord over ±1 mm of arc about a place."""
-    arc = head.arc_mm
-    ends = np.clip((arc_mm - CHORD_HALF_MM, arc_mm + CHORD_HALF_MM), 0.0, arc[-1])
-    dy, dz = np.diff(np.interp(ends, arc, head.y_mm)), np.diff(np.interp(ends, arc, head.z_mm))
-    length = math.hypot(dy[0], dz[0])
-    return -float(dz[0]) / length, float(dy[0]) / length
 
 
 def area_above_mm2(head: Head, level_mm: float) -> float:
