@@ -36,8 +36,7 @@ class FrameChunk:
 
     def numbers(self, columns: tuple[int, ...]) -> Floats:
         """Return columns as float64, shape (rows, columns); NaN where a cell is no plain number."""
-        chosen = [self.typed.to_series(at).cast(pl.Float64, strict=False) for at in columns]
-        return np.column_stack([series.to_numpy() for series in chosen])
+        return np.column_stack([_as_numbers(self.typed.to_series(at)) for at in columns])
 
     def texts(self, columns: tuple[int, ...]) -> pl.DataFrame:
         """Return columns as text, null where blank."""
@@ -113,7 +112,7 @@ def open_sheet(path: Path, form: FileForm) -> SheetTable:
     worded = _loaded(book, name, "string")
     if not worded.width:
         raise _empty(path, name)
-    typed = _loaded(book, name, "float")
+    typed = _without_truth_values(_loaded(book, name, "float"), worded)
     rows = _rows_in_use(worded, skip=form.skip_lines)
     if not rows:
         raise _empty(path, name)
@@ -151,6 +150,21 @@ def open_parquet(path: Path) -> ParquetTable:
         first_row=tuple(head.columns),
         sample=tuple((at + 1, _row_texts(texts, at)) for at in range(texts.height)),
     )
+
+
+def _without_truth_values(typed: pl.DataFrame, worded: pl.DataFrame) -> pl.DataFrame:
+    """Return the numbers of a sheet without the 1 and 0 that its truth values were read as."""
+    return typed.select(
+        pl.when(~words.is_in(["true", "false"])).then(numbers).alias(numbers.name)
+        for numbers, words in zip(typed, worded, strict=True)
+    )
+
+
+def _as_numbers(series: pl.Series) -> Floats:
+    """Return a column as numbers; dates and truth values are none."""
+    if not (series.dtype.is_numeric() or series.dtype == pl.String):
+        return np.full(series.len(), np.nan)
+    return np.asarray(series.cast(pl.Float64, strict=False).to_numpy(), dtype=np.float64)
 
 
 def _as_text(series: pl.Series) -> pl.Series:

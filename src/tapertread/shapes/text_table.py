@@ -286,7 +286,7 @@ def _delimiter(path: Path, lines: list[str], form: FileForm) -> str:
             "one-column",
             f"one column only, beginning with {_shortened(lines[0])}",
             allowed="at least the two columns y and z",
-            todo="export both coordinates, or name the delimiter in a recipe",
+            todo="export both coordinates, or name delimiter and lines to skip in a recipe",
             where=Where(file=str(path)),
         )
     return max(able, key=lambda sign: (_agreement(lines, sign), -DELIMITERS.index(sign)))
