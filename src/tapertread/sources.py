@@ -5,10 +5,10 @@ A docstring cites in square brackets, with the place after a comma where it matt
     Return the wavelength [klingel-1883].
     Amplitude by clearance [en15302-2021, annex C].
 
-A key is lower case, digits and at least one hyphen; so brackets of another meaning, such as units
-or ranges, are no citations. A data file cites as ``source = "key"`` or ``sources = ["key", …]``,
-code as a keyword argument ``source="key"``. `citations` finds them all, `uncited` and `missing`
-compare them with the bibliography.
+A key begins with a letter and is lower case, digits and at least one hyphen (``derived`` alone has
+none); so brackets of another meaning, such as units or ranges, are no citations. A data file cites
+as ``source = "key"`` or ``sources = ["key", …]``, code as a keyword argument ``source="key"``.
+`citations` finds them all, `uncited` and `missing` compare them with the bibliography.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ from tapertread.errors import SourceUnknown
 STATUSES = ("VERIFIED", "MEMORY", "DERIVED", "COMPUTED", "common practice, no source")
 """How a figure was come by; no other word is allowed in the bibliography."""
 
-CITATION = re.compile(r"\[([a-z0-9]+(?:-[a-z0-9]+)+)(?:,[^\[\]]*)?\]")
+CITATION = re.compile(r"\[(derived|[a-z][a-z0-9]*(?:-[a-z0-9]+)+)(?:,[^\[\]]*)?\]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

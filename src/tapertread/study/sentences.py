@@ -24,7 +24,7 @@ from importlib.resources import files
 from tapertread.errors import WrongUsage
 from tapertread.limits.verdicts import Limit, Sense, Verdict, Word
 from tapertread.study.records import Reason
-from tapertread.units import UnitSystem, curve_text, shown
+from tapertread.units import M_PER_FOOT, UnitSystem, curve_text, shown
 
 Value = float | str | None
 
@@ -37,6 +37,9 @@ BOUND: dict[Sense, str] = {
     "above": "more than",
     "below": "less than",
 }
+
+SHORTEST_CHORD_RADIUS_M = 50.0 * M_PER_FOOT
+"""Below it no 100 ft chord fits into the curve; only model tracks are that sharp."""
 
 UNIT_SUFFIXES = ("mm", "m", "km", "kmh", "kn", "deg", "mrad", "hz", "percent")
 
@@ -268,8 +271,12 @@ def _plain_zero(number: str) -> str:
 
 
 def _curve(radius_m: float, *, system: UnitSystem) -> str:
-    text = curve_text(radius_m, system=system)
-    return text if system == "us" or math.isinf(radius_m) else f"R {text}"
+    """Return a curve with its hand: by degree in US units, by radius where no 100 ft chord fits."""
+    if math.isinf(radius_m) or (system == "us" and abs(radius_m) >= SHORTEST_CHORD_RADIUS_M):
+        return curve_text(radius_m, system=system)
+    hand = "right" if radius_m > 0.0 else "left"
+    digits = 0 if abs(radius_m) >= 10.0 else 1
+    return f"R {_number(abs(radius_m), 'm', system=system, digits=digits)} {hand}"
 
 
 def _kebab(word: Word) -> str:
