@@ -1,0 +1,343 @@
+"""From the points a device wrote to a curve that can be measured, with a record of what was done.
+
+The chain: duplicates, unit, order, outliers, gaps, even arc length, kind, noise, smoothing, stylus
+ball, self-crossing. What cannot be a wheel or a rail is refused by name; everything else is dealt
+with, counted and said.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import Akima1DInterpolator
+
+from tapertread.errors import OutlineRefused
+from tapertread.shapes.crossings import loops_mm
+from tapertread.shapes.noise import Noise, estimate_noise
+from tapertread.shapes.ordering import curve_order, unique_points
+from tapertread.shapes.orientation import (
+    gauge_side_first,
+    refuse_wrong_shape,
+    refuse_wrong_unit,
+)
+from tapertread.shapes.outliers import find_outliers
+from tapertread.shapes.outline import Floats, Outline
+from tapertread.shapes.smoothing import Smoothed, find_corners, smooth
+from tapertread.shapes.stylus import into_metal, without_ball
+from tapertread.shapes.traps import Trap
+
+LEAST_GAP_MM = 1.5
+GAP_STEPS = 6.0
+LEAST_POINTS = 25
+MOST_OUTLIERS = 0.2
+QUIET_RADIUS_MM = 40.0
+NOISE_STEP_MM = 0.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """A stretch without points, bridged: where it begins and ends (y, z; mm) and how long it is."""
+
+    from_mm: tuple[float, float]
+    to_mm: tuple[float, float]
+
+    @property
+    def length_mm(self) -> float:
+        """Straight distance across, mm."""
+        return float(np.hypot(self.to_mm[0] - self.from_mm[0], self.to_mm[1] - self.from_mm[1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cleaned:
+    """An outline made ready for measuring.
+
+    Attributes
+    ----------
+    outline : Outline
+        Even arc steps, from gauge side to field side, smoothed as far as the noise asks.
+    sampled : Outline
+        The same points before smoothing (ball taken off all the same).
+    noise : Noise
+        Noise along the normal, as estimated.
+    point_noise_mm : ndarray, shape (n,)
+        Standard noise left in each point of `outline`, mm.
+    bridged : ndarray of bool, shape (n,)
+        Points that stand in a gap and were never measured.
+    spacing_mm : float
+        Typical distance of the points as measured, mm.
+    removed : int
+        Points left out: duplicates and outliers.
+    gaps : tuple of Gap
+    steps, notes : tuple of str
+        What was done, in order; what the reader should know.
+    traps : tuple of Trap
+    """
+
+    outline: Outline
+    sampled: Outline
+    noise: Noise
+    point_noise_mm: Floats
+    bridged: NDArray[np.bool_]
+    spacing_mm: float
+    removed: int
+    gaps: tuple[Gap, ...] = ()
+    steps: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    traps: tuple[Trap, ...] = ()
+
+    @property
+    def noise_mm(self) -> float:
+        """Standard noise of one measured point along the normal, mm."""
+        return self.noise.sigma_mm
+
+    @property
+    def correlation_mm(self) -> float:
+        """Length over which the noise hangs together (correlation down to 1/e), mm."""
+        return self.noise.correlation_mm
+
+
+def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0.2) -> Cleaned:
+    """Clean an outline whose points may stand in any order.
+
+    Parameters
+    ----------
+    outline : Outline
+        Points as read, in millimetres and in its own side's axes, at any origin and tilt.
+    stylus_radius_mm : float
+        Radius of the ball whose centre was recorded, mm; 0 where the metal itself was.
+    step_mm : float
+        Step of arc of the result, mm.
+
+    Returns
+    -------
+    Cleaned
+
+    Raises
+    ------
+    OutlineRefused
+        ``too-few-points``, ``wrong-unit``, ``straight-line``, ``too-many-outliers``,
+        ``wrong-kind``, ``mirrored-outline``, ``self-crossing``.
+    """
+    raw = np.column_stack([outline.y_mm, outline.z_mm])
+    points, duplicates = unique_points(raw)
+    _refuse_few(points)
+    refuse_wrong_unit(points)
+    order = curve_order(points)
+    points = gauge_side_first(points[order])
+    outlier = find_outliers(points)
+    _refuse_outliers(outlier)
+    strays, points = points[outlier], points[~outlier]
+    spacing = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
+    gaps = find_gaps(points, spacing_mm=spacing)
+    sampled = resample(points, step_mm=step_mm, spacing_mm=spacing)
+    refuse_wrong_shape(sampled, kind=outline.kind)
+    bridged = _bridged(sampled, gaps=gaps)
+    corners = find_corners(sampled, step_mm=step_mm)
+    noise = _noise(sampled, bridged=bridged, corners=corners, spacing_mm=spacing, step_mm=step_mm)
+    smoothed = smooth(sampled, noise=noise, step_mm=step_mm, corners=corners)
+    result = Cleaned(
+        outline=outline.with_points(*smoothed.points.T),
+        sampled=outline.with_points(*sampled.T),
+        noise=noise,
+        point_noise_mm=smoothed.left_mm,
+        bridged=bridged,
+        spacing_mm=spacing,
+        removed=duplicates + int(outlier.sum()),
+        gaps=gaps,
+        steps=_steps(
+            duplicates,
+            reordered=bool((np.diff(order) < 0).any()),
+            strays=strays,
+            step_mm=step_mm,
+            smoothed=smoothed,
+        ),
+        traps=(*_outlier_traps(strays), *_gap_traps(gaps), *_noise_traps(noise)),
+    )
+    if stylus_radius_mm:
+        result = _ball_off(result, radius_mm=stylus_radius_mm, step_mm=step_mm)
+    _refuse_crossing(result.outline)
+    return result
+
+
+def find_gaps(points: Floats, *, spacing_mm: float) -> tuple[Gap, ...]:
+    """Return the stretches between ordered points (n, 2) far longer than their spacing (mm)."""
+    step = np.hypot(*np.diff(points, axis=0).T)
+    wide = np.flatnonzero(step > max(LEAST_GAP_MM, GAP_STEPS * spacing_mm))
+    return tuple(
+        Gap(from_mm=(float(a[0]), float(a[1])), to_mm=(float(b[0]), float(b[1])))
+        for a, b in zip(points[wide], points[wide + 1], strict=True)
+    )
+
+
+def resample(points: Floats, *, step_mm: float, spacing_mm: float) -> Floats:
+    """Return ordered points (n, 2) at even steps of arc (mm).
+
+    Points denser than half a step are averaged first; the way between is Akima's, which neither
+    rings at corners nor cuts them.
+    """
+    arc = _calm_arc(points, spacing_mm=spacing_mm)
+    cell = np.floor(arc / (0.5 * step_mm)).astype(np.intp)
+    label = np.concatenate(([0], np.cumsum(np.diff(cell) > 0)))
+    count = np.bincount(label)
+    knots = np.bincount(label, arc) / count
+    values = np.column_stack([np.bincount(label, c) / count for c in points.T])
+    size = max(4, round(float(knots[-1] - knots[0]) / step_mm) + 1)
+    at = np.linspace(knots[0], knots[-1], size)
+    return np.asarray(Akima1DInterpolator(knots, values)(at))
+
+
+def _calm_arc(points: Floats, *, spacing_mm: float) -> Floats:
+    """Return arc length along the points averaged over about 1 mm, strictly rising, mm."""
+    half = min(6, round(0.5 / max(spacing_mm, 1e-3)))
+    calm = points
+    if half:
+        padded = np.pad(points, ((half, half), (0, 0)), mode="reflect", reflect_type="odd")
+        total = np.cumsum(np.vstack([np.zeros((1, 2)), padded]), axis=0)
+        calm = (total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1)
+        far = np.hypot(*(calm - points).T) > 0.3
+        calm[far] = points[far]
+    step = np.hypot(*np.diff(calm, axis=0).T)
+    return np.concatenate(([0.0], np.cumsum(np.maximum(step, 1e-6))))
+
+
+def _bridged(points: Floats, *, gaps: tuple[Gap, ...]) -> NDArray[np.bool_]:
+    inside = np.zeros(points.shape[0], dtype=bool)
+    for gap in gaps:
+        first, last = (
+            int(np.argmin(np.hypot(*(points - np.array(end)).T)))
+            for end in (gap.from_mm, gap.to_mm)
+        )
+        inside[min(first, last) + 1 : max(first, last)] = True
+    return inside
+
+
+def _noise(
+    points: Floats,
+    *,
+    bridged: NDArray[np.bool_],
+    corners: list[int],
+    spacing_mm: float,
+    step_mm: float,
+) -> Noise:
+    """Estimate the noise where the curve is nearly straight, measured and away from corners."""
+    quiet = (np.abs(_curvature(points, step_mm=step_mm)) < 1.0 / QUIET_RADIUS_MM) & ~bridged
+    near = round(1.5 / step_mm)
+    for corner in corners:
+        quiet[max(0, corner - near) : corner + near + 1] = False
+    every = max(1, round(max(NOISE_STEP_MM, spacing_mm) / step_mm))
+    return estimate_noise(points[::every], quiet=quiet[::every], step_mm=every * step_mm)
+
+
+def _curvature(points: Floats, *, step_mm: float) -> Floats:
+    """Return the curvature over about 8 mm of arc, 1/mm, shape (n,)."""
+    reach = min(round(4.0 / step_mm), (points.shape[0] - 1) // 2)
+    padded = np.pad(points, ((reach, reach), (0, 0)), mode="edge")
+    before, after = padded[: -2 * reach], padded[2 * reach :]
+    chord, sag = after - before, points - 0.5 * (before + after)
+    length = np.maximum(np.hypot(*chord.T), 1e-9)
+    return np.asarray(8.0 * (chord[:, 1] * sag[:, 0] - chord[:, 0] * sag[:, 1]) / length**3)
+
+
+def _ball_off(cleaned: Cleaned, *, radius_mm: float, step_mm: float) -> Cleaned:
+    """Return the cleaned outline with the stylus ball taken off, at even steps of arc again."""
+    smooth_points = np.column_stack([cleaned.outline.y_mm, cleaned.outline.z_mm])
+    sampled = np.column_stack([cleaned.sampled.y_mm, cleaned.sampled.z_mm])
+    kind = cleaned.outline.kind
+    kept, metal = without_ball(smooth_points, radius_mm=radius_mm, kind=kind)
+    rough = (sampled + radius_mm * into_metal(smooth_points, kind=kind))[kept]
+    arc = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(metal, axis=0).T))))
+    at = np.linspace(0.0, arc[-1], max(4, round(arc[-1] / step_mm) + 1))
+    rows = np.column_stack([metal, rough, cleaned.point_noise_mm[kept], cleaned.bridged[kept]])
+    even = np.column_stack([np.interp(at, arc, column) for column in rows.T])
+    return replace(
+        cleaned,
+        outline=cleaned.outline.with_points(even[:, 0], even[:, 1]),
+        sampled=cleaned.sampled.with_points(even[:, 2], even[:, 3]),
+        point_noise_mm=even[:, 4],
+        bridged=even[:, 5] > 0.5,
+        steps=(*cleaned.steps, f"stylus ball of {radius_mm:g} mm radius taken off"),
+    )
+
+
+def _refuse_few(points: Floats) -> None:
+    if points.shape[0] < LEAST_POINTS:
+        raise OutlineRefused(
+            "too-few-points",
+            f"an outline of {points.shape[0]} different points",
+            allowed=f"at least {LEAST_POINTS} points along the curve",
+            todo="give the whole measured curve",
+        )
+
+
+def _refuse_outliers(outlier: NDArray[np.bool_]) -> None:
+    share = float(outlier.mean())
+    if share > MOST_OUTLIERS:
+        raise OutlineRefused(
+            "too-many-outliers",
+            f"{share:.0%} of the points do not belong to any one curve",
+            allowed=f"at most {MOST_OUTLIERS:.0%}",
+            todo="measure again with a clean surface and device",
+        )
+
+
+def _refuse_crossing(outline: Outline) -> None:
+    loops = loops_mm(np.column_stack([outline.y_mm, outline.z_mm]))
+    if loops:
+        first, second = loops[0]
+        at = int(np.searchsorted(outline.arc_mm, first))
+        raise OutlineRefused(
+            "self-crossing",
+            f"a curve that crosses itself at y = {outline.y_mm[at]:.1f} mm, "
+            f"z = {outline.z_mm[at]:.1f} mm in a loop of {second - first:.1f} mm",
+            allowed="one simple curve; loops up to 1 mm of arc are taken for noise",
+            todo="check that the file holds one outline only, then measure again",
+        )
+
+
+def _steps(
+    duplicates: int, *, reordered: bool, strays: Floats, step_mm: float, smoothed: Smoothed
+) -> tuple[str, ...]:
+    widest = float(smoothed.half_width_mm.max())
+    done = [
+        "points put into curve order" if reordered else "",
+        f"{duplicates} duplicate points left out" if duplicates else "",
+        f"{strays.shape[0]} outliers left out" if strays.size else "",
+        f"resampled every {step_mm:g} mm of arc",
+        f"smoothed by local cubics up to ±{widest:.1f} mm wide" if widest > 0.0 else "",
+    ]
+    return tuple(step for step in done if step)
+
+
+def _outlier_traps(strays: Floats) -> tuple[Trap, ...]:
+    if not strays.size:
+        return ()
+    places = ", ".join(f"({y:.1f}, {z:.1f})" for y, z in strays[:3])
+    more = " …" if strays.shape[0] > 3 else ""
+    found = f"{strays.shape[0]} points off the curve left out, at (y, z) = {places}{more} mm"
+    return (Trap(name="outliers", severity="note", found=found),)
+
+
+def _gap_traps(gaps: tuple[Gap, ...]) -> tuple[Trap, ...]:
+    return tuple(
+        Trap(
+            name="gap",
+            severity="note",
+            found=f"no points over {gap.length_mm:.1f} mm from (y, z) = "
+            f"({gap.from_mm[0]:.1f}, {gap.from_mm[1]:.1f}) mm to "
+            f"({gap.to_mm[0]:.1f}, {gap.to_mm[1]:.1f}) mm",
+            size_mm=gap.length_mm,
+        )
+        for gap in gaps
+    )
+
+
+def _noise_traps(noise: Noise) -> tuple[Trap, ...]:
+    if noise.sigma_mm < 0.01 or noise.correlation_mm < 1.0:
+        return ()
+    found = (
+        f"noise of {noise.sigma_mm:.3f} mm that hangs together over "
+        f"{noise.correlation_mm:.1f} mm of arc and is not averaged away"
+    )
+    return (Trap(name="correlated-noise", severity="note", found=found, size_mm=noise.sigma_mm),)

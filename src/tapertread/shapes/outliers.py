@@ -1,0 +1,121 @@
+"""Finding single points and small clusters that do not belong to the curve.
+
+A point is suspect where it stands off the chord of its neighbours. A suspect is an outlier only if
+the curve continued from its left, from its right and from both sides all miss it: corners, steps
+and ends are foretold from one side at least, and stay.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tapertread.shapes.outline import Floats
+
+LEAST_MM = 0.12
+"""Points nearer than this to what their neighbours foretell are never called outliers."""
+
+SPREADS = 6.0
+SIDE = 7
+PASSES = 12
+
+
+def find_outliers(points: Floats) -> NDArray[np.bool_]:
+    """Return which of the ordered points (n, 2; mm) are outliers, shape (n,)."""
+    kept = np.arange(points.shape[0])
+    for _ in range(PASSES):
+        if kept.size <= 2 * SIDE + 4:
+            break
+        bad = _worst_suspects(points[kept])
+        if not bad.size:
+            break
+        kept = np.delete(kept, bad)
+    outlier = np.ones(points.shape[0], dtype=bool)
+    outlier[kept] = False
+    return outlier
+
+
+def chord_offsets(points: Floats) -> Floats:
+    """Return how far each inner point stands off the chord of its neighbours (mm), ends 0."""
+    chord = points[2:] - points[:-2]
+    length = np.maximum(np.hypot(*chord.T), 1e-12)
+    rest = points[1:-1] - points[:-2]
+    offset = np.zeros(points.shape[0])
+    offset[1:-1] = np.abs(chord[:, 0] * rest[:, 1] - chord[:, 1] * rest[:, 0]) / length
+    along = np.einsum("ij,ij->i", chord, rest) / length
+    beyond = np.maximum(np.maximum(-along, along - length), 0.0)
+    offset[1:-1] = np.hypot(offset[1:-1], beyond)
+    offset[0], offset[-1] = _end_offset(points[:5]), _end_offset(points[:-6:-1])
+    return offset
+
+
+def _end_offset(five: Floats) -> float:
+    """Return how far the first of five points is from the line of the other four, mm."""
+    along = five[1] - five[4]
+    along /= max(float(np.hypot(*along)), 1e-12)
+    miss = five[0] - five[1:].mean(axis=0)
+    return abs(float(miss[0] * along[1] - miss[1] * along[0]))
+
+
+def _worst_suspects(points: Floats) -> NDArray[np.intp]:
+    """Return the outliers that stand out most among their neighbours, by index."""
+    offset = chord_offsets(points)
+    limit = max(LEAST_MM, SPREADS * 1.4826 * float(np.median(offset)))
+    suspects = np.flatnonzero(offset > 0.6 * limit)
+    if not suspects.size:
+        return suspects
+    miss = np.zeros(points.shape[0])
+    miss[suspects] = least_miss(points, suspects)
+    around = np.lib.stride_tricks.sliding_window_view(np.pad(miss, 2), 5).max(axis=1)
+    return np.flatnonzero((miss > limit) & (miss >= around))
+
+
+def least_miss(points: Floats, at: NDArray[np.intp]) -> Floats:
+    """Return the least distance (mm) between points and what either side foretells of them.
+
+    The left side, the right side and both together each continue as a parabola along their own arc;
+    a side that the outline does not have foretells nothing.
+    """
+    left, right = np.arange(-SIDE, 0), np.arange(1, SIDE + 1)
+    sides = (left, right[::-1], np.r_[left[-4:], right[:4]])
+    misses = [_miss(points, at=at, offsets=offsets) for offsets in sides]
+    return np.min(misses, axis=0)
+
+
+def _miss(points: Floats, *, at: NDArray[np.intp], offsets: NDArray[np.intp]) -> Floats:
+    window = at[:, None] + offsets
+    whole = (window >= 0).all(axis=1) & (window < points.shape[0]).all(axis=1)
+    miss = np.full(at.size, np.inf)
+    if whole.any():
+        miss[whole] = _off_parabola(points[window[whole]], points[at[whole]])
+    return miss
+
+
+def _off_parabola(others: Floats, point: Floats) -> Floats:
+    """Return how far points (k, 2) lie off the parabolas through their others (k, m, 2), mm."""
+    along = others[:, -1] - others[:, 0]
+    reach = np.maximum(np.hypot(*along.T), 1e-9)
+    along /= reach[:, None]
+    rest, target = others - others[:, :1], point - others[:, 0]
+    across = np.column_stack([-along[:, 1], along[:, 0]])
+    x = np.einsum("kmi,ki->km", rest, along) / reach[:, None]
+    v = np.einsum("kmi,ki->km", rest, across)
+    at = np.einsum("ki,ki->k", target, along) / reach
+    coefficients = _robust_parabola(x, v)
+    foretold = np.einsum("ki,ki->k", coefficients, at[:, None] ** np.arange(3))
+    return np.abs(np.einsum("ki,ki->k", target, across) - foretold)
+
+
+def _robust_parabola(x: Floats, v: Floats) -> Floats:
+    """Return parabolas (k, 3) through values (k, m), once more without what then stands out."""
+    design = x[:, :, None] ** np.arange(3)
+    found = _weighted(design, v, np.ones_like(v))
+    miss = np.abs(v - np.einsum("kmi,ki->km", design, found))
+    typical = np.maximum(np.median(miss, axis=1, keepdims=True), 1e-6)
+    return _weighted(design, v, np.where(miss > 3.0 * typical, 1e-4, 1.0))
+
+
+def _weighted(design: Floats, values: Floats, weights: Floats) -> Floats:
+    normal = np.einsum("km,kmi,kmj->kij", weights, design, design) + 1e-9 * np.eye(3)
+    right = np.einsum("km,kmi,km->ki", weights, design, values)
+    return np.asarray(np.linalg.solve(normal, right[:, :, None])[:, :, 0])
