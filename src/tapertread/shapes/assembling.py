@@ -21,8 +21,7 @@ from tapertread.shapes.column_plan import ColumnPlan
 from tapertread.shapes.dates import iso_time
 from tapertread.shapes.outline import Floats, Origin, Outline, Side
 from tapertread.shapes.raw_outline import RawOutline
-from tapertread.shapes.recipe import LABELS
-from tapertread.shapes.recipe_fields import Flip, Recipe
+from tapertread.shapes.recipe_fields import LABELS, Flip, Recipe
 
 MOST_POINTS = 100_000
 """Points of one outline beyond which the table surely lacks a column that parts its outlines."""

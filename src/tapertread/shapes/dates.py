@@ -31,18 +31,9 @@ def iso_time(text: str, date_format: str = "") -> str:
         return ""
     if date_format:
         return _joined(*_by_format(text, date_format))
-    if found := _YEAR_FIRST.fullmatch(text):
-        year, month, day, clock = found.groups()
-        days = {_day(int(year), int(month), int(day))}
-    elif found := _YEAR_LAST.fullmatch(text):
-        one, two, year, clock = found.groups()
-        days = {
-            _day(int(year), int(one), int(two)),
-            _day(int(year), int(two), int(one)),
-        }
-    else:
-        raise _unreadable(text, "a date such as 2031-04-02")
-    days.discard(None)
+    days, clock = _days(text)
+    if not days:
+        raise _unreadable(text, "a day that exists")
     if len(days) > 1:
         raise OutlineRefused(
             "ambiguous-date",
@@ -50,10 +41,21 @@ def iso_time(text: str, date_format: str = "") -> str:
             allowed="dates with the year first, or a recipe that names their form",
             todo='set file.date_format in a recipe, such as "%d.%m.%Y" or "%m/%d/%Y"',
         )
-    day_found = next(iter(days), None)
-    if day_found is None:
-        raise _unreadable(text, "a day that exists")
-    return _joined(day_found, _clock(clock, text))
+    return _joined(days.pop(), _clock(clock, text))
+
+
+def _days(text: str) -> tuple[set[date], str | None]:
+    """Return every day that a text can mean, and its time of day as written."""
+    if found := _YEAR_FIRST.fullmatch(text):
+        year, month, day, clock = found.groups()
+        orders = [(month, day)]
+    elif found := _YEAR_LAST.fullmatch(text):
+        one, two, year, clock = found.groups()
+        orders = [(one, two), (two, one)]
+    else:
+        raise _unreadable(text, "a date such as 2031-04-02")
+    days = (_day(int(year), int(month), int(day)) for month, day in orders)
+    return {day for day in days if day is not None}, clock
 
 
 def _by_format(text: str, date_format: str) -> tuple[date, time]:

@@ -22,7 +22,7 @@ from tapertread.shapes.raw_outline import RawOutline
 from tapertread.shapes.recipe import check_recipe, read_recipe
 from tapertread.shapes.recipe_fields import LENGTH_UNITS_MM, LengthUnit, Recipe
 from tapertread.shapes.tables_in import Table, open_table
-from tapertread.shapes.text_table import is_number
+from tapertread.shapes.text_form import is_number
 
 BATCH_ROWS = 200_000
 

@@ -21,6 +21,12 @@ LENGTH_UNITS_MM: dict[str, float] = {
 }
 """Unit of a length column → millimetres in one of it."""
 
+LABELS = ("asset", "side", "campaign", "time")
+"""What an outline is known by."""
+
+DELIMITER_WORDS = {"tab": "\t", "whitespace": "whitespace", "auto": "auto"}
+"""Words for delimiters that a recipe cannot show, or leaves to the file."""
+
 LengthUnit = Literal["mm", "um", "cm", "in", "m"]
 Format = Literal["auto", "csv", "txt", "xlsx", "parquet"]
 Column = Annotated[int, Meta(ge=1)] | Annotated[str, Meta(min_length=1)]

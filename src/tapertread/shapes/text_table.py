@@ -6,8 +6,6 @@ Memory stays bounded: a file is decoded and handed on block by block.
 
 from __future__ import annotations
 
-import codecs
-import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,29 +14,23 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from tapertread.errors import FileRefused, RecipeRefused, Where
+from tapertread.errors import FileRefused, Where
 from tapertread.shapes.outline import Floats
-from tapertread.shapes.recipe import DELIMITER_WORDS
 from tapertread.shapes.recipe_fields import FileForm
 from tapertread.shapes.table_chunk import Chunk, Lines
+from tapertread.shapes.text_form import (
+    bad_encoding,
+    empty_file,
+    find_delimiter,
+    find_encoding,
+    is_skipped,
+    sample_lines,
+    split_line,
+)
 
 SAMPLE_CHARACTERS = 1 << 18
 LONGEST_BLOCK = 1 << 26
-DELIMITERS = ("\t", ";", "|", ",", "whitespace")
-"""Tried in this order: a sign further on may also stand within a cell."""
-
-_MARKS = (
-    (codecs.BOM_UTF8, "utf-8-sig"),
-    (codecs.BOM_UTF16_LE, "utf-16"),
-    (codecs.BOM_UTF16_BE, "utf-16"),
-)
-_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)*|[.,]\d+)([eE][+-]?\d+)?")
 _QUOTED = re.compile(r'"[^"\n]*"')
-
-
-def is_number(cell: str) -> bool:
-    """Return whether a cell looks like a number, with either decimal sign."""
-    return _NUMBER.fullmatch(cell.strip()) is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +79,7 @@ class TextTable:
             for line, text in self._blocks(rows):
                 yield self._chunk(line, text)
         except UnicodeDecodeError as fault:
-            raise _bad_encoding(self.path, self.encoding, fault) from None
+            raise bad_encoding(self.path, self.encoding, fault) from None
 
     def _blocks(self, rows: int) -> Iterator[tuple[int, str]]:
         width = np.mean([len("".join(cells)) + len(cells) for _, cells in self.sample] or [80])
@@ -120,7 +112,7 @@ class TextTable:
 
     def _dropped(self, text: str, lines: Lines) -> tuple[str, Lines]:
         rows = text[:-1].split("\n")
-        kept = [at for at, row in enumerate(rows) if not _is_skipped(row, self.comment)]
+        kept = [at for at, row in enumerate(rows) if not is_skipped(row, self.comment)]
         return "".join(rows[at] + "\n" for at in kept), lines[kept]
 
     def _widest(self, text: str, content: bytes, *, lines: Lines, separator: str) -> int:
@@ -193,19 +185,19 @@ def open_text(path: Path, form: FileForm) -> TextTable:
     RecipeRefused
         If the recipe's delimiter does not divide it.
     """
-    encoding = _encoding(path, form)
+    encoding = find_encoding(path, form)
     try:
         with path.open(encoding=encoding) as stream:
             text = stream.read(SAMPLE_CHARACTERS)
     except UnicodeDecodeError as fault:
-        raise _bad_encoding(path, encoding, fault) from None
+        raise bad_encoding(path, encoding, fault) from None
     lines = text.split("\n")
     if len(lines) > 1 and len(text) >= SAMPLE_CHARACTERS:
         lines.pop()
-    first, rows = _sample_lines(lines, form)
+    first, rows = sample_lines(lines, form)
     if first is None:
-        raise _empty(path)
-    delimiter = _delimiter(path, [first[1], *(row for _, row in rows)], form)
+        raise empty_file(path)
+    delimiter = find_delimiter(path, [first[1], *(row for _, row in rows)], form)
     header = split_line(first[1], delimiter)
     while len(header) > 1 and not header[-1].strip():
         header = header[:-1]
@@ -220,113 +212,6 @@ def open_text(path: Path, form: FileForm) -> TextTable:
         header=form.header,
         sample=tuple((line, tuple(split_line(row, delimiter))) for line, row in sample),
         data_line=data_line,
-    )
-
-
-def split_line(line: str, delimiter: str) -> list[str]:
-    """Return the cells of one line, quotes taken off."""
-    if delimiter == "whitespace":
-        return line.split()
-    return next(csv.reader([line], delimiter=delimiter), [""])
-
-
-def _is_skipped(line: str, comment: str) -> bool:
-    bare = line.strip()
-    return not bare or (bool(comment) and bare.startswith(comment))
-
-
-def _sample_lines(
-    lines: list[str], form: FileForm
-) -> tuple[tuple[int, str] | None, list[tuple[int, str]]]:
-    """Return the first line that says something and the data lines after it, with numbers."""
-    numbered = enumerate(lines[form.skip_lines :], start=form.skip_lines + 1)
-    kept = [(number, line) for number, line in numbered if not _is_skipped(line, form.comment)]
-    if not kept:
-        return None, []
-    begin = kept[0][0] + form.skip_after_header if form.header else kept[0][0]
-    return kept[0], [row for row in kept[1:] if row[0] > begin]
-
-
-def _encoding(path: Path, form: FileForm) -> str:
-    with path.open("rb") as stream:
-        head = stream.read(4096)
-    if not head:
-        raise _empty(path)
-    marked = next((name for mark, name in _MARKS if head.startswith(mark)), "")
-    said = "" if form.encoding == "auto" else codecs.lookup(form.encoding).name
-    wide = marked == "utf-16" or said.startswith(("utf-16", "utf-32"))
-    if b"\x00" in head and not wide:
-        raise FileRefused(
-            "binary-file",
-            "bytes that are not text",
-            allowed="text (CSV, TXT), a workbook .xlsx or a .parquet file",
-            todo="export the measurement as text, or correct the file name's ending",
-            where=Where(file=str(path)),
-        )
-    if said in ("", "utf-8"):
-        return marked or "utf-8"
-    return said
-
-
-def _delimiter(path: Path, lines: list[str], form: FileForm) -> str:
-    said = DELIMITER_WORDS.get(form.delimiter, form.delimiter)
-    if said != "auto":
-        if len(split_line(lines[0], said)) < 2:
-            raise RecipeRefused(
-                "delimiter-contradicts",
-                f"no delimiter {form.delimiter!r} in the line {_shortened(lines[0])}",
-                allowed="the sign that stands between the file's cells",
-                todo="correct file.delimiter in the recipe, or set it to `auto`",
-                where=Where(file=str(path), record="file.delimiter"),
-            )
-        return said
-    able = [sign for sign in DELIMITERS if len(split_line(lines[0], sign)) > 1]
-    if not able:
-        raise FileRefused(
-            "one-column",
-            f"one column only, beginning with {_shortened(lines[0])}",
-            allowed="at least the two columns y and z",
-            todo="export both coordinates, or name delimiter and lines to skip in a recipe",
-            where=Where(file=str(path)),
-        )
-    return max(able, key=lambda sign: (_agreement(lines, sign), -DELIMITERS.index(sign)))
-
-
-def _agreement(lines: list[str], sign: str) -> int:
-    """Return how many of the first lines have as many cells as the first one."""
-    counts = [len(split_line(line.rstrip(sign), sign)) for line in lines[:50]]
-    return sum(count == counts[0] for count in counts)
-
-
-def _shortened(line: str) -> str:
-    return repr(line if len(line) <= 40 else line[:37] + "...")
-
-
-def _empty(path: Path) -> FileRefused:
-    return FileRefused(
-        "empty-file",
-        "nothing but blank lines or comments",
-        allowed="a table of points",
-        todo="export the measurement again",
-        where=Where(file=str(path)),
-    )
-
-
-def _bad_encoding(path: Path, encoding: str, fault: UnicodeDecodeError) -> FileRefused:
-    line = None
-    with path.open("rb") as stream:
-        for number, row in enumerate(stream, start=1):
-            try:
-                row.decode(encoding)
-            except UnicodeDecodeError:
-                line = number
-                break
-    return FileRefused(
-        "bad-encoding",
-        f"bytes that are not {encoding} ({fault.reason})",
-        allowed="UTF-8, or the encoding that a recipe names",
-        todo='save as UTF-8, or set file.encoding in a recipe (old spreadsheets: "cp1252")',
-        where=Where(file=str(path), line=line),
     )
 
 
