@@ -9,7 +9,8 @@ module                duty (in the order data flows)
 ``pieces``            exact straight, arc and polynomial pieces by arc length
 ``carriers``          what pieces lie on: endless lines, whole circles, polynomials
 ``fillets``           the arc that touches two carriers
-``drawing_file``      the drawing file, version 1: TOML into records, in mm
+``drawing_records``   the drawing file, version 1, as records, and its schema
+``drawing_file``      reading it: TOML into records, in mm
 ``drawing_refusals``  what a drawing can say that cannot be drawn
 ``draughting``        from records to pieces: what a drawing leaves open is solved
 ``symmetry``          the other half of a symmetric rail

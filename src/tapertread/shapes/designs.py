@@ -150,7 +150,7 @@ def design_info(name: str) -> DesignInfo:
     if name in known:
         return known[name]
     by_lower = {key.lower(): key for key in known}
-    near = difflib.get_close_matches(name.lower(), by_lower, n=3, cutoff=0.5)
+    near = difflib.get_close_matches(name.lower(), by_lower, n=3, cutoff=0.6)
     raise DrawingRefused(
         "unknown-design",
         f"no design named {name!r}",

@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from tapertread.errors import Where
 from tapertread.shapes import drawing_refusals as refuse
 from tapertread.shapes.carriers import Carrier, Circle, Graph, Straight, place_on
-from tapertread.shapes.drawing_file import (
+from tapertread.shapes.drawing_file import ratio
+from tapertread.shapes.drawing_records import (
     AnyPiece,
     ArcRecord,
     LineRecord,
     PolynomialRecord,
     TaperRecord,
-    ratio,
 )
 from tapertread.shapes.fillets import Fillet, fillets
 from tapertread.shapes.outline import Kind

@@ -17,12 +17,15 @@ from numpy.typing import ArrayLike
 from tapertread.errors import FileRefused, Where
 from tapertread.shapes.draughting import metal_side, settle
 from tapertread.shapes.drawing_checks import check_shape
-from tapertread.shapes.drawing_file import DrawingRecord, Places, parse
+from tapertread.shapes.drawing_file import Places, parse
+from tapertread.shapes.drawing_records import DrawingRecord
 from tapertread.shapes.junctions import Junction, check_steps, junctions_of
 from tapertread.shapes.outline import EUROPEAN_TAPE_LINE_MM, Floats, Kind, Origin, Outline
 from tapertread.shapes.pieces import Piece
 from tapertread.shapes.projecting import Indices, Projection, project_on
 from tapertread.shapes.symmetry import mirrored_chain
+
+__all__ = ["Anchor", "Drawing", "Mark", "Projection", "drawing_from_text", "read_drawing"]
 
 _LARGEST_TURN_RAD = 0.02
 """Turn between neighbouring points of an outline: a 1 mm edge radius still gets 80 points."""
@@ -34,6 +37,8 @@ _ONE_POINT_MM = 1e-3
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Anchor:
     """A part of a rail that does not wear, apart from the running curve (web, foot).
+
+    Both sides of a symmetric rail carry the same name.
 
     Attributes
     ----------

@@ -1,8 +1,4 @@
-"""The drawing file, version 1: TOML read into records, in mm, or refused with its line.
-
-The format is described in ``docs/drawing.md``; ``docs/schemas/drawing-1.json`` is generated from
-the records here.
-"""
+"""Reading a drawing file: TOML into records in mm, or refused with its line."""
 
 from __future__ import annotations
 
@@ -10,121 +6,20 @@ import difflib
 import re
 import tomllib
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Any
 
 import msgspec
-from msgspec import Meta, Struct, structs
+from msgspec import structs
 
 from tapertread.errors import DrawingRefused, Where
-from tapertread.shapes.outline import EUROPEAN_TAPE_LINE_MM, Kind
-from tapertread.shapes.pieces import Point
+from tapertread.shapes.drawing_records import (
+    PIECE_RECORDS,
+    VERSION,
+    AnyPiece,
+    DrawingRecord,
+    PolynomialRecord,
+)
 from tapertread.units import MM_PER_INCH
-
-VERSION = 1
-DEFAULT_TOLERANCE_MM = 0.01
-"""Largest step at a junction accepted without ``allow_step``, mm: a tenth of the workshop's."""
-
-Length = Annotated[float, Meta(gt=0.0)]
-Slope = float | Annotated[str, Meta(pattern=r"^\s*-?[0-9.]+\s*:\s*[0-9.]+\s*$")]
-
-
-class PieceRecord(
-    Struct,
-    frozen=True,
-    kw_only=True,
-    forbid_unknown_fields=True,
-    tag_field="type",
-    rename={"from_": "from"},
-):
-    """What every piece may say: its name, where it begins and where it ends (drawing units).
-
-    At most one of the keys beginning with ``from``, and one of those beginning with ``to``. A
-    piece that says no beginning starts where the one before it ends.
-    """
-
-    name: str = ""
-    status: str = ""
-    note: str = ""
-    from_: Point | None = None
-    from_y: float | None = None
-    from_z: float | None = None
-    to: Point | None = None
-    to_y: float | None = None
-    to_z: float | None = None
-    to_angle_deg: float | None = None
-
-
-class LineRecord(PieceRecord, tag="line", frozen=True, kw_only=True):
-    """A straight piece: two points, or a point with slope or angle, or tangent to what precedes.
-
-    ``slope`` is dz/dy of a piece walked outward, ``angle_deg`` the direction of the walk from y
-    toward z. Without ``through`` the piece passes through the end of the one before it.
-    """
-
-    through: Point | None = None
-    slope: Slope | None = None
-    angle_deg: float | None = None
-    tangent: bool = False
-
-
-class TaperRecord(PieceRecord, tag="taper", frozen=True, kw_only=True):
-    """A tread taper: a slope such as ``"1:40"`` (dz/dy) through a point, up to a place."""
-
-    slope: Slope
-    through: Point
-
-
-class ArcRecord(PieceRecord, tag="arc", frozen=True, kw_only=True):
-    """An arc, convex or concave as the metal is.
-
-    With ``centre`` it lies on that circle; with ``tangent = true`` it leaves the piece before it
-    smoothly; with ``to`` (or ``from`` and ``to``) alone it is the shorter arc through both ends;
-    with nothing but its radius it is a fillet, tangent to both neighbours.
-    """
-
-    radius: Length
-    curve: Literal["convex", "concave"]
-    centre: Point | None = None
-    tangent: bool = False
-
-
-class PolynomialRecord(PieceRecord, tag="polynomial", frozen=True, kw_only=True):
-    """A piece ``z = sum c[i] (y - about_y)**i`` up to ``to_y``; coefficients ascend."""
-
-    coefficients: Annotated[tuple[float, ...], Meta(min_length=2)]
-    about_y: float = 0.0
-
-
-AnyPiece = LineRecord | TaperRecord | ArcRecord | PolynomialRecord
-
-
-class DrawingRecord(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
-    """A whole drawing file (lengths of pieces and anchors in `units`).
-
-    Axes per side: y outward, to the field side; z up. Pieces in order from gauge to field side.
-    """
-
-    drawing: Literal[1]
-    name: Annotated[str, Meta(min_length=1)]
-    kind: Kind
-    units: Literal["mm", "in"]
-    status: str = "own drawing"
-    sources: tuple[str, ...] = ()
-    note: str = ""
-    tape_line_mm: Length | None = None
-    tape_line_in: Length | None = None
-    mirror: bool = False
-    tolerance_mm: Length = DEFAULT_TOLERANCE_MM
-    allow_step: bool = False
-    piece: Annotated[tuple[AnyPiece, ...], Meta(min_length=1)]
-    anchor: tuple[AnyPiece, ...] = ()
-
-    @property
-    def tape_line(self) -> float:
-        """Distance from flange back to tape line, mm (rails: the European one, unused)."""
-        if self.tape_line_in is not None:
-            return self.tape_line_in * MM_PER_INCH
-        return EUROPEAN_TAPE_LINE_MM if self.tape_line_mm is None else self.tape_line_mm
 
 
 class Places:
@@ -217,21 +112,13 @@ def _check_version(content: Mapping[str, Any], file: str | None) -> None:
         )
 
 
-_RECORDS: dict[str, type[PieceRecord]] = {
-    "line": LineRecord,
-    "taper": TaperRecord,
-    "arc": ArcRecord,
-    "polynomial": PolynomialRecord,
-}
-
-
 def _check_keys(content: Mapping[str, Any], places: Places) -> None:
     """Refuse an unknown key by naming the nearest known one."""
     _check_table(content, structs.fields(DrawingRecord), Where(file=places.file))
     for table in ("piece", "anchor"):
         entries = content.get(table, [])
         for index, entry in enumerate(entries if isinstance(entries, list) else []):
-            record = _RECORDS.get(str(entry.get("type"))) if isinstance(entry, dict) else None
+            record = PIECE_RECORDS.get(str(entry.get("type"))) if isinstance(entry, dict) else None
             if record is not None:
                 where = places.of(index, name=str(entry.get("name", "")), table=table)
                 _check_table(entry, structs.fields(record), where, extra=("type",))

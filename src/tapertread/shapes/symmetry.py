@@ -47,6 +47,11 @@ def mirrored_chain(pieces: Sequence[Piece], *, kind: Kind, where: Where) -> tupl
     return (*image, *([] if across is None else [across]), *rest)
 
 
+def gauge_side(piece: Piece) -> Piece:
+    """Return the image of a field-side piece, with ``gauge-side`` before its name."""
+    return replace(piece.mirrored(), name=f"gauge-side {piece.name}")
+
+
 def _across(crown: Piece) -> Piece | None:
     """Return a crown that goes through the axis level as one piece, else ``None``."""
     if isinstance(crown, Arc) and abs(crown.centre[0]) <= _AT_AXIS_MM:
