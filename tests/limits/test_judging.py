@@ -158,7 +158,12 @@ def test_no_limit_no_verdict():
 
 
 def test_limits_that_hang_on_the_unknown_leave_only_the_grave_words():
-    half = Choice(quantity="flange_thickness_mm", limits=THREE, needs=("diameter_mm",))
+    half = Choice(
+        quantity="flange_thickness_mm",
+        limits=THREE,
+        needs=("diameter_mm",),
+        open_levels=("watch", "limit"),
+    )
     expected = {
         32.0: Word.NOT_ASSESSED,
         24.0: Word.NOT_ASSESSED,
@@ -170,6 +175,18 @@ def test_limits_that_hang_on_the_unknown_leave_only_the_grave_words():
         assert verdict.word is word
         if word is Word.NOT_ASSESSED:
             assert verdict.why_not == "needs the wheel diameter"
+
+
+def test_a_word_stands_when_only_calmer_levels_are_open():
+    open_watch = limit_set("eu-in-service").for_quantity("diameter_difference_mm")
+    assert open_watch.open_levels == ("watch",)
+    words = [judge(reading(value, 0.1), open_watch).word for value in (1.2, 0.4)]
+    assert words == [Word.ACT, Word.NOT_ASSESSED]
+
+
+def test_a_word_falls_when_nobody_knows_what_is_open():
+    unclear = Choice(quantity="flange_thickness_mm", limits=THREE, needs=("diameter_mm",))
+    assert judge(reading(23.0), unclear).word is Word.NOT_ASSESSED
 
 
 def test_a_band_of_gauges_with_one_word_keeps_it():

@@ -17,11 +17,14 @@ from collections.abc import Iterable, Sequence
 
 from tapertread.errors import LimitsRefused
 from tapertread.limits.sets import Choice
-from tapertread.limits.verdicts import Limit, Verdict, Word
+from tapertread.limits.verdicts import Level, Limit, Verdict, Word
 from tapertread.shapes.measured import Measured
 
 DECIDING = (Word.OUT, Word.AGAIN, Word.ACT, Word.WATCH, Word.SOUND)
 """Which word decides when several limits apply: a value near its limit is measured again first."""
+
+REACHED: dict[Level, Word] = {"limit": Word.OUT, "act": Word.ACT, "watch": Word.WATCH}
+"""The word of a value beyond a limit or level."""
 
 WITHIN_BAND = "the limit lies within the expanded uncertainty of the value"
 UNSURE_BEYOND = (
@@ -39,9 +42,9 @@ def judge(measured: Measured, limits: Sequence[Limit]) -> Verdict:
     measured : Measured
         Value and standard uncertainty, in the unit of the limits.
     limits : sequence of Limit
-        As `LimitSet.for_quantity` returns them. Where limits are missing because a condition is
-        not known, only *out of limit* and *measure again* stand; every other word would claim too
-        much.
+        As `LimitSet.for_quantity` returns them. Where some are missing because a condition is not
+        known, a word stands only if none of those could be graver; otherwise the value is *not
+        assessed*.
 
     Raises
     ------
@@ -54,7 +57,7 @@ def judge(measured: Measured, limits: Sequence[Limit]) -> Verdict:
     if blank:
         return _not_assessed(measured, limits, blank)
     verdict = _decided(measured, limits)
-    if why_not and verdict.word not in (Word.OUT, Word.AGAIN):
+    if why_not and not _stands(verdict.word, limits):
         return _not_assessed(measured, limits, why_not)
     return verdict
 
@@ -108,11 +111,19 @@ def _decided(measured: Measured, limits: Sequence[Limit]) -> Verdict:
     return Verdict(word=word, measured=measured, limit=limit, why_not=why_not)
 
 
+def _stands(word: Word, limits: Sequence[Limit]) -> bool:
+    """Return whether no limit that is still open could make the word graver."""
+    if word in (Word.OUT, Word.AGAIN):
+        return True
+    levels = limits.open_levels if isinstance(limits, Choice) else ()
+    gravest_open = min((DECIDING.index(REACHED[level]) for level in levels), default=0)
+    return DECIDING.index(word) <= gravest_open
+
+
 def _word(measured: Measured, limit: Limit) -> Word:
     value = _value(measured)
     if limit.level != "limit":
-        reached = Word.ACT if limit.level == "act" else Word.WATCH
-        return Word.SOUND if limit.allows(value) else reached
+        return Word.SOUND if limit.allows(value) else REACHED[limit.level]
     band = measured.expanded or 0.0
     low, high = limit.allows(value - band), limit.allows(value + band)
     if low and high:

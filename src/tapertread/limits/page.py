@@ -27,6 +27,18 @@ source` marks the house levels of this tool, which are nobody's rule.
 Allowed: `>=` and `<=` allow the limit value itself; `>` and `<` make the limit value a defect
 ("or less", "or more").
 
+## How a verdict is reached
+
+The value with its expanded uncertainty (k = 2) is held against every limit that applies, of every
+set the survey names; the gravest word decides.
+
+- All of it allowed: go on to the act and watch levels, against which the value alone is held.
+- All of it forbidden: *out of limit*. Neither: *measure again*.
+- No value, no limit, or a condition that is not known and could make the word graver: *not
+  assessed*, with the reason.
+- A reading without uncertainty is never sound: *not assessed* on the allowed side, *measure again*
+  beyond a limit or a level, to be treated as out of limit meanwhile.
+
 ## Your own values
 
 A survey overrides any row by its id; the verdict then shows `user override` and the value replaced.

@@ -20,7 +20,7 @@ from tapertread.limits.files import (
     parse_set,
     rules_of,
 )
-from tapertread.limits.verdicts import EQUALITY_TOLERANCE, Limit
+from tapertread.limits.verdicts import EQUALITY_TOLERANCE, Level, Limit
 from tapertread.units import KMH_PER_MPH
 
 _FOLDER = files("tapertread").joinpath("data", "limits")
@@ -38,6 +38,8 @@ class Choice(Sequence[Limit]):
         Those that apply.
     needs : tuple of str
         Conditions that are not known and on which further limits hang.
+    open_levels : tuple of {"limit", "act", "watch"}
+        Levels of those further limits.
     absent : str
         Why the set has no limit, where it says so.
     """
@@ -45,6 +47,7 @@ class Choice(Sequence[Limit]):
     quantity: str
     limits: tuple[Limit, ...] = ()
     needs: tuple[str, ...] = ()
+    open_levels: tuple[Level, ...] = ()
     absent: str = ""
 
     @overload
@@ -143,17 +146,21 @@ class LimitSet:
         known = self._known(conditions)
         chosen: list[Limit] = []
         needs: dict[str, None] = {}
+        open_levels: dict[Level, None] = {}
         for rule in self.rules:
             if rule.limit.quantity != quantity:
                 continue
             told, missing = answer(rule.when, known)
-            needs.update(dict.fromkeys(missing))
+            if told == "unknown":
+                needs.update(dict.fromkeys(missing))
+                open_levels[rule.limit.level] = None
             if told == "holds":
                 chosen.extend(_from_new(rule, new_value))
         return Choice(
             quantity=quantity,
             limits=tuple(chosen),
             needs=tuple(needs),
+            open_levels=tuple(open_levels),
             absent=self._why_absent(quantity, known),
         )
 
