@@ -24,7 +24,14 @@ from pathlib import Path
 
 from tapertread.errors import SourceUnknown
 
-STATUSES = ("VERIFIED", "MEMORY", "DERIVED", "COMPUTED", "common practice, no source")
+STATUSES = (
+    "VERIFIED",
+    "MEMORY",
+    "DERIVED",
+    "COMPUTED",
+    "common practice, no source",
+    "stated by the user",
+)
 """How a figure was come by; no other word is allowed in the bibliography."""
 
 CITATION = re.compile(r"\[(derived|[a-z][a-z0-9]*(?:-[a-z0-9]+)+)(?:,[^\[\]]*)?\]")
@@ -44,7 +51,8 @@ class Source:
         Year of the edition.
     status : str
         How the figures were come by: ``VERIFIED`` (seen in a public text), ``MEMORY`` (recalled,
-        not seen), ``DERIVED``, ``COMPUTED`` or ``common practice, no source``.
+        not seen), ``DERIVED``, ``COMPUTED``, ``common practice, no source`` or ``stated by the
+        user``.
     note : str
         What a user must know before relying on it.
     """

@@ -95,6 +95,8 @@ def test_an_identifier_twice_is_refused(tmp_path):
         ('of = ["rim"]\nshare = 0.7\nnew = 2.0\nmargin = 0.1', "level-undefined"),
         ('of = ["rim"]\nmargin = -0.1', "level-beyond-limit"),
         ('of = ["rim"]\nshare = 1.2\nnew = 2.0', "level-beyond-limit"),
+        ('of = ["rim"]\nmargin = 0.1\nstatus = "SURE"', "unknown-status"),
+        ('of = ["rim"]\nmargin = 0.1\nsource = "hearsay-2020"', "unknown-source"),
     ],
 )
 def test_a_faulty_level_is_refused(tmp_path, row, code):

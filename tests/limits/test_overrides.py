@@ -4,6 +4,7 @@ import pytest
 
 from tapertread.limits import Override, Word, judge, limit_set, with_overrides
 from tapertread.shapes.measured import Measured
+from tapertread.sources import source
 
 EU = limit_set("eu-in-service")
 CONDITIONS = {"diameter_mm": 920.0, "vehicle_kind": "coach"}
@@ -24,6 +25,7 @@ def test_the_verdict_uses_the_user_s_value_and_shows_the_published_one():
     assert used is not None
     assert (used.value, used.status, used.edition) == (24.0, "user override", "Own rule 7, issue 2")
     assert used.note == "agreed with the owner"
+    assert source(used.source).status == "stated by the user"
     assert used.replaces == EU.limit("eu-flange-thickness-min-over-840")
     assert used.standing == "user override of 22 [MEMORY (high)]"
     assert judge(flange, EU.for_quantity("flange_thickness_mm", **CONDITIONS)).word is Word.ACT

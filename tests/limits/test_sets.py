@@ -5,7 +5,7 @@ import math
 import pytest
 
 from tapertread.limits import Limit, limit_set, limit_set_names, together
-from tapertread.limits.files import HOUSE_STATUS
+from tapertread.limits.rows import HOUSE_STATUS
 from tapertread.sources import STATUSES, source
 from tapertread.units import KMH_PER_MPH
 

@@ -5,8 +5,10 @@ module          duty (in the order data flows)
 ==============  ================================================================================
 ``conditions``  spans and words under which a limit applies
 ``verdicts``    the six words; limit and verdict as records
-``files``       limit set files: TOML into rules, or refused
-``sets``        limits chosen by quantity and conditions; what is missing is named, never guessed
+``rows``        limit set files: TOML into rows, or refused
+``rules``       rows into limits in inside units, with the levels set ahead of them
+``choosing``    limits chosen by quantity and conditions; what is missing is named, never guessed
+``sets``        limit sets by name, from a user's file, several together
 ``overrides``   a user's own values, the published ones kept beside them
 ``judging``     value and uncertainty against limits and levels: the word
 ``curving``     the speed and cant formulas that the limit sets name

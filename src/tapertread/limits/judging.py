@@ -16,7 +16,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from tapertread.errors import LimitsRefused
-from tapertread.limits.sets import Choice
+from tapertread.limits.choosing import Choice
 from tapertread.limits.verdicts import Level, Limit, Verdict, Word
 from tapertread.shapes.measured import Measured
 

@@ -7,11 +7,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from tapertread.errors import LimitsRefused, Where
-from tapertread.limits.files import Rule, level_value
-from tapertread.limits.sets import LimitSet, unknown_limit
+from tapertread.limits.choosing import LimitSet, unknown_limit
+from tapertread.limits.rules import Rule, level_value
 from tapertread.limits.verdicts import Limit
 
 OVERRIDDEN = "user override"
+OWN_RULE = "owner-rule"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +84,8 @@ def _overridden(limit: Limit, override: Override) -> Limit:
         limit,
         value=override.value,
         edition=override.edition,
-        clause="",
+        clause="none",
+        source=OWN_RULE,
         status=OVERRIDDEN,
         confidence="",
         stated="",

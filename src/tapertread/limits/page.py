@@ -22,7 +22,8 @@ standards and licensed or authorised persons decide; nothing here is a clearance
 
 Status words: `VERIFIED` was seen in a public text; `MEMORY` was recalled and not seen, with how
 sure (high, medium, low); `DERIVED` was worked out from a verified value; `common practice, no
-source` marks the house levels of this tool, which are nobody's rule.
+source` marks the house levels of this tool, which are nobody's rule; `stated by the user` is for
+your own documents, with `source = "owner-rule"`.
 
 Allowed: `>=` and `<=` allow the limit value itself; `>` and `<` make the limit value a defect
 ("or less", "or more").
@@ -58,7 +59,7 @@ A whole set of your own is a TOML file in the same layout: `name`, `title`, `cau
   `value`, `unit` (a suffix of the glossary, or empty), `edition`, `clause`, `source`, `status`;
   optional `level` (`limit`, `act`, `watch`), `confidence`, `applies`, `stated`, `note`, `when`.
 - `[[level]]`: `level` (`act` or `watch`), `of` (ids), and either `share` of the way from `new` to
-  the limit, or `margin` ahead of it.
+  the limit, or `margin` ahead of it; optional `edition`, `source`, `status`.
 - `[[absent]]`: `quantity`, `why`, optional `when`.
 - `[[class_speed]]`: `track_class`, `freight_mph`, `passenger_mph`, `clause`.
 

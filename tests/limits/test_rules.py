@@ -69,6 +69,20 @@ def test_reaching_a_house_level_counts(own):
     assert limits.limit("rim").allows(25.4)
 
 
+def test_a_level_of_the_user_is_not_called_one_of_this_tool(own):
+    row = """
+    [[level]]
+    level = "watch"
+    of = ["rim"]
+    margin = 0.25
+    edition = "Own rule 8"
+    source = "owner-rule"
+    status = "stated by the user"
+    """
+    watch = own(LIMIT, dedent(row)).limit("rim-watch")
+    assert (watch.edition, watch.status) == ("Own rule 8", "stated by the user")
+
+
 def test_a_set_without_limits_may_say_why(own):
     limits = own('[[absent]]\nquantity = "wear_45_mm"\nwhy = "nobody measures it here"')
     assert limits.for_quantity("wear_45_mm").why_not == "nobody measures it here"
