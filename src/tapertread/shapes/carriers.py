@@ -135,7 +135,7 @@ class Graph:
 
     coefficients: tuple[float, ...]
     about_mm: float
-    from_mm: float | None
+    from_mm: float
     to_mm: float
 
     def value(self, y_mm: float) -> float:

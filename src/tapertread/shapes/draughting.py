@@ -61,6 +61,10 @@ class _Open:
             return "what it lies on"
         return "where it begins" if self.start is None else "where it ends"
 
+    def bound(self, which: str) -> bool:
+        """Return whether an end is fixed; a polynomial only says how far it may reach."""
+        return bool(_said(self.record, which)) and not isinstance(self.record, PolynomialRecord)
+
     @property
     def is_fillet(self) -> bool:
         record = self.record
@@ -206,10 +210,17 @@ class _Settler:
             raise refuse.empty(piece.where)
 
     def _graph(self, index: int, record: PolynomialRecord) -> Graph | None:
-        if record.to_y is None:
+        """Return a polynomial; beside a fillet its range says where to look for tangency."""
+        before = self._before(index)
+        begins = record.from_ is not None or record.from_y is not None
+        if record.to_y is None or not (begins or (before and not before.is_fillet)):
             raise refuse.no_range(self.chain[index].where)
-        begin = self._first_point(index)
-        from_mm = record.from_y if record.from_y is not None else (begin[0] if begin else None)
+        from_mm = record.from_y
+        if from_mm is None:
+            begin = self._first_point(index)
+            if begin is None:
+                return None
+            from_mm = begin[0]
         return Graph(record.coefficients, record.about_y, from_mm, record.to_y)
 
     def _circle(self, index: int, record: ArcRecord) -> Circle | None:
@@ -288,7 +299,7 @@ class _Settler:
         assert isinstance(record, ArcRecord)
         if before is None or after is None or before.is_fillet or after.is_fillet:
             raise refuse.fillet_alone(piece.where)
-        if _said(before.record, "to") or _said(after.record, "from"):
+        if before.bound("to") or after.bound("from"):
             raise refuse.fillet_bound(piece.where)
         if piece.settled or before.carrier is None or after.carrier is None:
             return

@@ -74,7 +74,8 @@ def _check_sense_of_rail(outline: Outline, where: Where) -> None:
     if outline.y_mm[0] > outline.y_mm[-1]:
         raise _mirrored("a rail walked from positive to negative y", where)
     middle = np.abs(outline.y_mm) <= 0.25 * np.ptp(outline.y_mm)
-    if outline.z_mm[middle].max() < max(outline.z_mm[0], outline.z_mm[-1]):
+    sides = max(outline.z_mm[0], outline.z_mm[-1])
+    if sides > outline.z_mm[middle].max() + ORIGIN_TOLERANCE_MM:
         raise _upside_down("sides of the head above its crown", where)
 
 

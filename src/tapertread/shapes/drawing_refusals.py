@@ -18,12 +18,12 @@ def stated_twice(keys: list[str], where: Where) -> DrawingRefused:
 
 
 def no_range(where: Where) -> DrawingRefused:
-    """Return the refusal of a polynomial without the end of its range."""
+    """Return the refusal of a polynomial without its range."""
     return DrawingRefused(
         "end-not-stated",
-        "a polynomial without to_y",
-        allowed="a polynomial with the range of y in which it holds",
-        todo="state to_y, and from_y where nothing precedes it",
+        "a polynomial without the range in which it holds",
+        allowed="to_y, and from_y where nothing or a fillet precedes it",
+        todo="state both from the drawing",
         where=where,
     )
 

@@ -129,7 +129,7 @@ def _circles_meet(centre: Point, radius_mm: float, other: Point, other_mm: float
 
 def _beside_graph(graph: Graph, other: Carrier, reach: float) -> list[tuple[float, Point]]:
     """Return places y and fillet centres beside a polynomial, found by halving."""
-    if isinstance(other, Graph) or graph.from_mm is None:
+    if isinstance(other, Graph):
         return []
 
     def centre(y_mm: float) -> Point:
