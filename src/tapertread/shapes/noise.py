@@ -81,7 +81,7 @@ class Noise:
     def of_reading(self, weights: Floats, *, step_mm: float) -> float:
         """Return the standard deviation (mm) of a weighted sum of points `step_mm` apart."""
         overlap = np.correlate(weights, weights, mode="full")[weights.size - 1 :]
-        share = self.covariance(step_mm * np.arange(weights.size))
+        share = self.covariance(step_mm * np.arange(weights.size, dtype=np.float64))
         return math.sqrt(max(0.0, float(share[0] * overlap[0] + 2.0 * share[1:] @ overlap[1:])))
 
 
@@ -144,7 +144,8 @@ def _quiet_runs(points: Floats, *, quiet: NDArray[np.bool_], size: int) -> Float
 def _heights(points: Floats) -> Floats:
     chord = points[-1] - points[0]
     rest = points - points[0]
-    return (chord[0] * rest[:, 1] - chord[1] * rest[:, 0]) / max(float(np.hypot(*chord)), 1e-9)
+    across = chord[0] * rest[:, 1] - chord[1] * rest[:, 0]
+    return np.asarray(across / max(float(np.hypot(*chord)), 1e-9))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

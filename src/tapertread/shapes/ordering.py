@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
+from scipy.sparse import csr_array
 from scipy.sparse.csgraph import breadth_first_order, dijkstra, minimum_spanning_tree
 from scipy.spatial import Delaunay, KDTree, QhullError
 
@@ -47,22 +47,22 @@ def follows_curve(points: Floats) -> bool:
     step = np.hypot(*np.diff(points, axis=0).T)
     if step.max() > FAR_STEP_MM:
         return False
-    near = KDTree(points).query(points, k=2)[1][:, 1]
+    near = np.asarray(KDTree(points).query(points, k=2)[1])[:, 1]
     apart = np.abs(near - np.arange(points.shape[0]))
     return bool(np.mean(apart > 4) < 0.02)
 
 
 def _tree_order(points: Floats) -> Order:
     tree = _shortest_tree(points)
-    start = int(np.argmax(dijkstra(tree, directed=False, indices=0)))
-    reach, before = dijkstra(tree, directed=False, indices=start, return_predecessors=True)
-    spine = [int(np.argmax(reach))]
+    start = int(np.argmax(dijkstra(tree, directed=False, indices=[0])[0]))
+    reach, before = dijkstra(tree, directed=False, indices=[start], return_predecessors=True)
+    spine = [int(np.argmax(reach[0]))]
     while spine[-1] != start:
-        spine.append(int(before[spine[-1]]))
+        spine.append(int(before[0, spine[-1]]))
     return np.argsort(_places(points, tree=tree, spine=np.array(spine[::-1])), kind="stable")
 
 
-def _shortest_tree(points: Floats) -> coo_array:
+def _shortest_tree(points: Floats) -> csr_array:
     """Return the minimum spanning tree, which lies within the Delaunay triangulation."""
     try:
         corners = Delaunay(points).simplices
@@ -77,11 +77,11 @@ def _shortest_tree(points: Floats) -> coo_array:
     edges = np.unique(np.sort(edges, axis=1), axis=0)
     length = np.hypot(*(points[edges[:, 0]] - points[edges[:, 1]]).T)
     size = points.shape[0]
-    graph = coo_array((length, (edges[:, 0], edges[:, 1])), shape=(size, size)).tocsr()
-    return minimum_spanning_tree(graph)
+    graph = csr_array((length, (edges[:, 0], edges[:, 1])), shape=(size, size))
+    return csr_array(minimum_spanning_tree(graph))
 
 
-def _places(points: Floats, *, tree: coo_array, spine: Order) -> Floats:
+def _places(points: Floats, *, tree: csr_array, spine: Order) -> Floats:
     """Return each point's place along the spine: its own, or that of its twig's foot moved on."""
     along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points[spine], axis=0).T))))
     place = np.full(points.shape[0], np.nan)

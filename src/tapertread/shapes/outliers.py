@@ -79,7 +79,7 @@ def least_miss(points: Floats, at: NDArray[np.intp]) -> Floats:
     left, right = np.arange(-SIDE, 0), np.arange(1, SIDE + 1)
     sides = (left, right[::-1], np.r_[left[-4:], right[:4]])
     misses = [_miss(points, at=at, offsets=offsets) for offsets in sides]
-    return np.min(misses, axis=0)
+    return np.asarray(np.min(misses, axis=0))
 
 
 def _miss(points: Floats, *, at: NDArray[np.intp], offsets: NDArray[np.intp]) -> Floats:
@@ -103,7 +103,7 @@ def _off_parabola(others: Floats, point: Floats) -> Floats:
     at = np.einsum("ki,ki->k", target, along) / reach
     coefficients = _robust_parabola(x, v)
     foretold = np.einsum("ki,ki->k", coefficients, at[:, None] ** np.arange(3))
-    return np.abs(np.einsum("ki,ki->k", target, across) - foretold)
+    return np.asarray(np.abs(np.einsum("ki,ki->k", target, across) - foretold))
 
 
 def _robust_parabola(x: Floats, v: Floats) -> Floats:

@@ -7,6 +7,7 @@ corners are kept, for no window reaches across one. Each point knows the noise l
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -105,7 +106,7 @@ class Window:
 
     def left_mm(self, covariance: Floats) -> float:
         """Return the standard noise left in the middle, from the covariance at whole steps, mm²."""
-        return float(np.sqrt(max(0.0, self.overlap @ covariance[: self.overlap.size])))
+        return math.sqrt(max(0.0, float(self.overlap @ covariance[: self.overlap.size])))
 
 
 @lru_cache(maxsize=64)
@@ -126,7 +127,7 @@ def _smooth_piece(points: Floats, *, noise: Noise, step_mm: float) -> Smoothed:
     windows = [window(size) for size in sizes if size <= points.shape[0]]
     widths = np.array(HALF_WIDTHS_MM[: len(windows)])
     answers = np.array([each.run(points) for each in windows])
-    covariance = noise.covariance(step_mm * np.arange(max(sizes)))
+    covariance = noise.covariance(step_mm * np.arange(max(sizes), dtype=np.float64))
     left = np.array([each.left_mm(covariance) for each in windows])
     chosen = _widest_allowed(answers, noise=noise, tangent=tangents(answers[-1]))
     level = minimum_filter1d(chosen, size=max(3, round(2.0 / step_mm)))
