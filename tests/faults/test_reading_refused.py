@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 import xlsxwriter
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tapertread.errors import FileRefused, OutlineRefused, RecipeRefused, RefusedInput, WrongUsage
 from tapertread.shapes import assembling
@@ -44,6 +47,7 @@ def refusal(path: Path, recipe: Recipe | None = None, **said: str) -> RefusedInp
         (b"\n\n  \n", "empty-file"),
         (b"\xef\xbb\xbf", "empty-file"),
         (b"# only\n# comments\n", "empty-file"),
+        (b"y_mm,z_mm\n\n# no points\n", "empty-file"),
         (bytes(range(256)) * 20, "binary-file"),
         (b"y_mm,z_mm\n\x00\x01\x02", "binary-file"),
         (b"PK\x03\x04 a workbook under another name", "wrong-file-kind"),
@@ -53,6 +57,7 @@ def refusal(path: Path, recipe: Recipe | None = None, **said: str) -> RefusedInp
         (b"1.0\n2.0\n3.0\n4.0\n", "one-column"),
         (b"y_mm,z_mm,w\n1,2,\xe9\n", "bad-encoding"),
         (b'y_mm,z_mm,w\n1,2,"open\n3,4,x\n', "unbalanced-quote"),
+        (b'y_mm,z_mm,w\n1,2,"closed"too early\n', "unbalanced-quote"),
         (b"y_mm,z_mm\n1,2\n3,4,5\n", "too-many-cells"),
         (b"y_mm,z_mm\n1,5,2,5\n3,5,4,5\n", "ambiguous-decimal-comma"),
     ],
@@ -74,6 +79,15 @@ def test_files_that_cannot_be_read(tmp_path: Path, content: bytes, code: str) ->
 )
 def test_their_faults_are_placed_by_line(tmp_path: Path, content: bytes, line: int) -> None:
     assert refusal(written(tmp_path, content)).where.line == line
+
+
+def test_a_row_that_looks_like_a_comment_is_not_lost(tmp_path: Path) -> None:
+    rows = "".join(f"#7;{row.replace(',', ';')}\n" for row in GOOD.split())
+    path = written(tmp_path, f"wheelset;y_mm;z_mm\n# about these wheels\n{rows}")
+    found = refusal(path)
+    assert (found.code, found.where.line) == ("comment-like-row", 3)
+    kept = recipe_from_text('recipe = 1\n[file]\ncomment = "!"')
+    assert read_outlines(path, kept, kind="wheel").outlines[0].asset == "#7"
 
 
 def test_an_encoding_that_fails_far_into_the_file(tmp_path: Path) -> None:
@@ -115,6 +129,28 @@ def test_a_parquet_file_without_rows(tmp_path: Path) -> None:
     path = tmp_path / "t.parquet"
     pq.write_table(pa.table({"y_mm": [], "z_mm": []}), path)
     assert refusal(path).code == "empty-file"
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    content=st.one_of(
+        st.binary(max_size=200),
+        st.text('yz_mm,;"\t\n\r #.-123e\ufeff', max_size=120).map(lambda text: text.encode()),
+        st.text('1.,;" \n', max_size=80).map(lambda text: f"y_mm;z_mm\n{text}".encode()),
+    ),
+    name=st.sampled_from(["t.csv", "t", "t.parquet", "t.xlsx"]),
+    units=st.sampled_from([None, "mm"]),
+)
+def test_whatever_the_bytes_a_file_is_read_or_refused(
+    tmp_path_factory: pytest.TempPathFactory, content: bytes, name: str, units: str | None
+) -> None:
+    path = written(tmp_path_factory.mktemp("fuzz"), content, name)
+    with contextlib.suppress(RefusedInput):
+        assert list(iter_outlines(path, kind="wheel", units=units))  # type: ignore[arg-type]
+
+
+def test_a_line_longer_than_any_table(tmp_path: Path) -> None:
+    assert refusal(written(tmp_path, b"y" * 300_000)).code == "one-column"
 
 
 # --- headers, units, kinds ------------------------------------------------------------------------

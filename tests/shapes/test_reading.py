@@ -498,3 +498,37 @@ def test_a_block_may_begin_with_a_short_line(tmp_path: Path) -> None:
     path = tmp_path / "w.csv"
     path.write_text("y_mm;z_mm;remark\n1.5;2\n3;4\n5;6;good\n7;8;\n", encoding="utf-8")
     assert points(read_outline(path, kind="rail")) == [(1.5, 2), (3, 4), (5, 6), (7, 8)]
+
+
+def test_headerless_rows_may_differ_in_length(tmp_path: Path) -> None:
+    path = tmp_path / "w.txt"
+    path.write_text("A 1 5 2 6 3 7 4 8\nB 1 5 2 6 3 7 4 8 5 9\n", encoding="utf-8")
+    text = 'layout = "wide"\n[file]\nheader = false\n[columns]\nasset = 1\n'
+    told = recipe(f'{text}[units]\ny = "mm"\nz = "mm"\n[wide]\npairs = "2-11"')
+    reading = read_outlines(path, told)
+    assert reading.refused == []
+    assert [raw.outline.y_mm.size for raw in reading.outlines] == [4, 5]
+
+
+def test_a_recipe_may_say_that_rows_are_comments(tmp_path: Path) -> None:
+    path = table(tmp_path / "w.csv", [*SHAPE, ("# 1", 2), *[(41, 2)]])
+    told = recipe('[file]\ncomment = "#"')
+    assert points(read_outline(path, told)) == [*SHAPE, (41, 2)]
+
+
+def test_blank_rows_and_doubled_quotes(tmp_path: Path) -> None:
+    path = tmp_path / "w.csv"
+    rows = [
+        "y_mm;z_mm;remark",
+        ";;",
+        '1;2;"a ""good"" one; really"',
+        "2;3;",
+        ";;",
+        "3;4;",
+        "4;5;",
+        ";;",
+    ]
+    path.write_text("\n".join(rows), encoding="utf-8")
+    raw = read_outline(path, kind="rail")
+    assert points(raw) == [(1, 2), (2, 3), (3, 4), (4, 5)]
+    assert (raw.first_line, raw.last_line) == (3, 7)

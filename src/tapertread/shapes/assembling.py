@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from tapertread.errors import OutlineRefused, RefusedInput, Where
+from tapertread.errors import FileRefused, OutlineRefused, RefusedInput, Where
 from tapertread.shapes.batches import Batch
 from tapertread.shapes.column_plan import ColumnPlan
 from tapertread.shapes.dates import iso_time
@@ -78,12 +78,24 @@ class Assembly:
         ------
         OutlineRefused
             ``too-many-points`` where a long table does not part its outlines.
+        FileRefused
+            ``empty-file`` where there is no row at all.
         """
         parted = self._rows(batches) if self.recipe.layout == "wide" else self._runs(batches)
+        empty = True
         for batch, rows in parted:
+            empty = False
             result = self._result(batch, rows)
             if result is not None:
                 yield result
+        if empty:
+            raise FileRefused(
+                "empty-file",
+                "a header and no points below it",
+                allowed="a table of points",
+                todo="export the measurement again",
+                where=Where(file=str(self.path)),
+            )
 
     def _rows(self, batches: Iterable[Batch]) -> Iterator[tuple[Batch, _Rows]]:
         for batch in batches:

@@ -150,7 +150,7 @@ def _without_blank_rows(
     return Batch(
         lines=batch.lines[kept],
         numbers=batch.numbers[kept],
-        labels=batch.labels[kept],
+        labels=batch.labels[kept] if batch.labels.width else batch.labels,
         bad={(int(new[row]), column): text for (row, column), text in batch.bad.items()},
     )
 

@@ -57,8 +57,12 @@ class FileForm(Part, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Meta(description="Decimal sign; `auto` refuses commas that may group thousands."),
     ] = "auto"
     comment: Annotated[
-        str, Meta(description="Lines that begin with this are left out; empty keeps all lines.")
-    ] = "#"
+        str,
+        Meta(
+            description="Lines that begin with this are left out; `auto`: with `#`, but one that "
+            "looks like a row of the table is refused; empty keeps all lines."
+        ),
+    ] = "auto"
     skip_lines: Annotated[
         Annotated[int, Meta(ge=0)],
         Meta(description="Lines before the header (or before the data, without a header)."),

@@ -30,13 +30,22 @@ def split_line(line: str, delimiter: str) -> list[str]:
     """Return the cells of one line, quotes taken off."""
     if delimiter == "whitespace":
         return line.split()
-    return next(csv.reader([line], delimiter=delimiter), [""])
+    try:
+        return next(csv.reader([line], delimiter=delimiter), [""])
+    except csv.Error:  # a cell longer than any cell of a table
+        return line.split(delimiter)
 
 
 def is_skipped(line: str, comment: str) -> bool:
     """Return whether a line is blank or a comment."""
     bare = line.strip()
-    return not bare or (bool(comment) and bare.startswith(comment))
+    sign = comment_sign(comment)
+    return not bare or (bool(sign) and bare.startswith(sign))
+
+
+def comment_sign(comment: str) -> str:
+    """Return the sign that begins a comment, or nothing where there are none."""
+    return "#" if comment == "auto" else comment
 
 
 def sample_lines(
@@ -94,7 +103,7 @@ def find_delimiter(path: Path, lines: list[str], form: FileForm) -> str:
         if len(split_line(lines[0], said)) < 2:
             raise RecipeRefused(
                 "delimiter-contradicts",
-                f"no delimiter {form.delimiter!r} in the line {_shortened(lines[0])}",
+                f"no delimiter {form.delimiter!r} in the line {shortened(lines[0])}",
                 allowed="the sign that stands between the file's cells",
                 todo="correct file.delimiter in the recipe, or set it to `auto`",
                 where=Where(file=str(path), record="file.delimiter"),
@@ -104,7 +113,7 @@ def find_delimiter(path: Path, lines: list[str], form: FileForm) -> str:
     if not able:
         raise FileRefused(
             "one-column",
-            f"one column only, beginning with {_shortened(lines[0])}",
+            f"one column only, beginning with {shortened(lines[0])}",
             allowed="at least the two columns y and z",
             todo="export both coordinates, or name delimiter and lines to skip in a recipe",
             where=Where(file=str(path)),
@@ -118,7 +127,8 @@ def _agreement(lines: list[str], sign: str) -> int:
     return sum(count == counts[0] for count in counts)
 
 
-def _shortened(line: str) -> str:
+def shortened(line: str) -> str:
+    """Return the beginning of a line, quoted, for a message."""
     return repr(line if len(line) <= 40 else line[:37] + "...")
 
 

@@ -20,17 +20,20 @@ from tapertread.shapes.recipe_fields import FileForm
 from tapertread.shapes.table_chunk import Chunk, Lines
 from tapertread.shapes.text_form import (
     bad_encoding,
+    comment_sign,
     empty_file,
     find_delimiter,
     find_encoding,
+    is_number,
     is_skipped,
     sample_lines,
+    shortened,
     split_line,
 )
 
 SAMPLE_CHARACTERS = 1 << 18
 LONGEST_BLOCK = 1 << 26
-_QUOTED = re.compile(r'"[^"\n]*"')
+_QUOTED = r'(?m)(^|{sign})"(?:[^"\n]|"")*"(?={sign}|$)'
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,17 +111,33 @@ class TextTable:
 
     def _has_lines_to_drop(self, text: str) -> bool:
         blank = "\n\n" in text or text.startswith("\n")
-        return blank or (bool(self.comment) and self.comment in text)
+        sign = comment_sign(self.comment)
+        return blank or (bool(sign) and sign in text)
 
     def _dropped(self, text: str, lines: Lines) -> tuple[str, Lines]:
         rows = text[:-1].split("\n")
         kept = [at for at, row in enumerate(rows) if not is_skipped(row, self.comment)]
+        if self.comment == "auto":
+            for at in set(range(len(rows))) - set(kept):
+                self._refuse_hidden_row(rows[at], line=int(lines[at]))
         return "".join(rows[at] + "\n" for at in kept), lines[kept]
+
+    def _refuse_hidden_row(self, row: str, *, line: int) -> None:
+        """Refuse a comment that may be a measured point of an asset whose name begins so."""
+        cells = split_line(row, self.delimiter)
+        if len(cells) >= self.column_count > 1 and sum(map(is_number, cells)) > 1:
+            raise FileRefused(
+                "comment-like-row",
+                f"a comment that looks like a row of the table: {shortened(row)}",
+                allowed="comments that are no rows, or a recipe that says what begins a comment",
+                todo='take the line out, or set file.comment in a recipe ("#", or "" for none)',
+                where=Where(file=str(self.path), line=line),
+            )
 
     def _widest(self, text: str, content: bytes, *, lines: Lines, separator: str) -> int:
         """Return the most cells of a line; beyond the table's columns they must be blank."""
         if '"' in text:
-            bare = _QUOTED.sub("q", text)
+            bare = re.sub(_QUOTED.format(sign=re.escape(separator)), r"\1q", text)
             if '"' in bare:
                 at = bare[: bare.index('"')].count("\n")
                 raise _broken_cell(self.path, int(lines[at]))
@@ -201,8 +220,14 @@ def open_text(path: Path, form: FileForm) -> TextTable:
     header = split_line(first[1], delimiter)
     while len(header) > 1 and not header[-1].strip():
         header = header[:-1]
-    data_line = rows[0][0] if form.header and rows else first[0] + (1 if form.header else 0)
-    sample = rows if form.header else [first, *rows]
+    data_line = first[0] + 1 + form.skip_after_header if form.header else first[0]
+    sample = [
+        (line, tuple(split_line(row, delimiter)))
+        for line, row in (rows if form.header else [first, *rows])
+    ]
+    if not form.header:
+        widest = max(len(cells) for _, cells in sample)
+        header += [""] * (widest - len(header))
     return TextTable(
         path=path,
         encoding=encoding,
@@ -210,7 +235,7 @@ def open_text(path: Path, form: FileForm) -> TextTable:
         comment=form.comment,
         first_row=tuple(cell.strip() for cell in header),
         header=form.header,
-        sample=tuple((line, tuple(split_line(row, delimiter))) for line, row in sample),
+        sample=tuple(sample),
         data_line=data_line,
     )
 
@@ -218,8 +243,8 @@ def open_text(path: Path, form: FileForm) -> TextTable:
 def _broken_cell(path: Path, line: int) -> FileRefused:
     return FileRefused(
         "unbalanced-quote",
-        "a quotation mark without its partner on the same line",
-        allowed="cells that begin and end on one line",
+        "a quotation mark within a cell, or without its partner on the same line",
+        allowed="quotation marks around whole cells only, doubled within them",
         todo="take the quotation mark or the line break out of the cell",
         where=Where(file=str(path), line=line),
     )
