@@ -15,17 +15,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tapertread.errors import OutlineRefused
 from tapertread.shapes.alignment import Aligned, Datum, Held
-
-if TYPE_CHECKING:
-    from tapertread.shapes.cleaning import Cleaned
-from tapertread.shapes.datum_rail import Points, match, points_of, unworn_parts
+from tapertread.shapes.cleaning import Cleaned
+from tapertread.shapes.datum_rail import Flags, Points, match, points_of, unworn_parts
 from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.faults_rail import bias_traps, fault_traps, lean_traps, section_faults
 from tapertread.shapes.fit_rail import (
     LEAST_SCALE_MM,
     TURN_ARM_MM,
@@ -88,13 +86,26 @@ def align_rail(cleaned: Cleaned, *, design: Drawing, datum: Datum = "fit") -> Al
     OutlineRefused
         If the outline or design is a wheel's, or its size cannot be a rail's.
     """
-    return lay_on_design(cleaned.outline, design=design, noise=cleaned.noise, datum=datum)
+    return lay_on_design(
+        cleaned.outline,
+        design=design,
+        noise=cleaned.noise,
+        datum=datum,
+        bridged=cleaned.bridged,
+    )
 
 
 def lay_on_design(
-    outline: Outline, *, design: Drawing, noise: Noise, datum: Datum = "fit"
+    outline: Outline,
+    *,
+    design: Drawing,
+    noise: Noise,
+    datum: Datum = "fit",
+    bridged: Flags | None = None,
 ) -> Aligned:
     """Return an outline whose noise is known in its design's upright axes; see `align_rail`.
+
+    `bridged` marks the points that stand in a gap and were never measured; they hold nothing.
 
     Raises
     ------
@@ -103,18 +114,47 @@ def lay_on_design(
     """
     _check(outline, design)
     at_least = _no_better_than_a_device(noise)
+    points = _points(outline, bridged)
+    fitted = _fitted(outline, points, design, noise=at_least)
+    result = fitted
     if datum == "given":
-        return _as_given(outline, design, noise=at_least)
-    points = _points(outline)
+        result = _as_given(outline, points, design, noise=at_least)
+    traps, notes = _what_the_datum_shows(points, fitted, design, noise=at_least, datum=datum)
+    lean = lean_traps(
+        fitted.turn_rad, held=fitted.turn, frame=outline.frame, given=datum == "given"
+    )
+    return replace(
+        result,
+        traps=(*traps, *lean),
+        notes=(*result.notes, *notes),
+        bridged=bridged,
+    )
+
+
+def _fitted(outline: Outline, points: Points, design: Drawing, *, noise: Noise) -> Aligned:
+    """Return the outline aligned by its unworn parts, as far as it shows any."""
     placed = place(points, design, scale_mm=noise.sigma_mm)
     if placed is None:
         return _by_running_surface(outline, design)
-    return _held(outline, _what_is_held(placed, points, design, noise=at_least), design)
+    return _held(outline, _what_is_held(placed, points, design, noise=noise), design)
 
 
-def _points(outline: Outline) -> Points:
-    """Return the points of an outline, no closer than devices tell apart."""
-    points = points_of(outline.y_mm, outline.z_mm)
+def _what_the_datum_shows(
+    points: Points, fitted: Aligned, design: Drawing, *, noise: Noise, datum: Datum
+) -> tuple[tuple[Trap, ...], tuple[str, ...]]:
+    """Return the device's faults that the unworn parts give away, and what they cannot show."""
+    laid = points.moved(fitted.dy_mm, fitted.dz_mm, turn_rad=fitted.turn_rad)
+    traps, notes = fault_traps(section_faults(laid, design, noise=noise))
+    if datum == "fit":
+        return traps, notes
+    biased, blind = bias_traps(fitted)
+    return (*traps, *biased), (*notes, *blind)
+
+
+def _points(outline: Outline, bridged: Flags | None) -> Points:
+    """Return the measured points of an outline, no closer than devices tell apart."""
+    kept = np.ones(outline.y_mm.shape, dtype=bool) if bridged is None else ~bridged
+    points = points_of(outline.y_mm[kept], outline.z_mm[kept])
     return points.every(max(1, round(FINEST_STEP_MM / float(np.median(np.diff(points.arc_mm))))))
 
 
@@ -290,12 +330,11 @@ def _head_depth_mm(design: Drawing) -> float:
     return -max(design.pieces[0].start[1], design.pieces[-1].end[1])
 
 
-def _as_given(outline: Outline, design: Drawing, *, noise: Noise) -> Aligned:
+def _as_given(outline: Outline, points: Points, design: Drawing, *, noise: Noise) -> Aligned:
     """Return the outline as its file places it; only an inclination is turned out."""
     by_file = Held(by=THE_ORIGIN, uncertainty=0.0)
     note = "how well the device keeps its origin is not in the outline: state its repeatability"
     if outline.frame == "rail-axis":
-        points = _points(outline)
         fit = settle(Pose(), points, unworn_parts(design), scale_mm=noise.sigma_mm, free=())
         return Aligned(
             outline=outline,
@@ -309,14 +348,13 @@ def _as_given(outline: Outline, design: Drawing, *, noise: Noise) -> Aligned:
             notes=(note,),
             covariance=_as_rows(np.zeros((3, 3))),
         )
-    return _inclination_turned_out(outline, design, noise=noise, by_file=by_file, note=note)
+    return _inclination_turned_out(outline, points, design, noise=noise, held=by_file, note=note)
 
 
 def _inclination_turned_out(
-    outline: Outline, design: Drawing, *, noise: Noise, by_file: Held, note: str
+    outline: Outline, points: Points, design: Drawing, *, noise: Noise, held: Held, note: str
 ) -> Aligned:
     """Return an outline in the track plane turned upright about the file's origin."""
-    points = _points(outline)
     fits = [
         settle(
             Pose(turn_rad=-lean),
@@ -337,15 +375,4 @@ def _inclination_turned_out(
             todo="align it by fit, or measure farther down",
         )
     placement = _Placement(fit=fit, free=(TURN,), covariance=covariance, noise=noise, notes=(note,))
-    return replace(_held(outline, placement, design), across=by_file, up=by_file)
-
-
-def disagreement(given: Aligned, fitted: Aligned) -> tuple[Trap, ...]:
-    """Return how far the file's own datum lies off the unworn parts, as traps.
-
-    Parameters
-    ----------
-    given, fitted : Aligned
-        The same outline, aligned both ways.
-    """
-    raise NotImplementedError
+    return replace(_held(outline, placement, design), across=held, up=held)

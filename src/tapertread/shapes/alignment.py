@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from numpy.typing import NDArray
+
 from tapertread.shapes.outline import Outline
 from tapertread.shapes.traps import Trap
 
@@ -55,6 +58,8 @@ class Aligned:
     covariance : tuple of tuple of float
         Covariance (3, 3) of dy, dz (mm) and turn (rad) about the design's origin, where the fit
         knows it: a flank that is almost one straight line ties all three together. Else empty.
+    bridged : ndarray of bool, shape (n,), or None
+        Points of `outline` that stand in a gap and were never measured, where that is known.
     """
 
     outline: Outline
@@ -68,3 +73,4 @@ class Aligned:
     notes: tuple[str, ...] = ()
     traps: tuple[Trap, ...] = ()
     covariance: tuple[tuple[float, float, float], ...] = ()
+    bridged: NDArray[np.bool_] | None = None

@@ -47,7 +47,7 @@ def area_loss(job: Job, *, depth_mm: float | None = None) -> tuple[Measured, str
         unit,
         noise=100.0 * _area_noise(job) / whole,
         datum=job.datum(lambda head: reading(_joined(head, job.new, -depth))),
-        sampling=100.0 * _sampling_area(job.head) / whole,
+        sampling=100.0 * _sampling_area(job) / whole,
     )
     note = f"head area above {depth:g} mm below the design's top ({whole:.0f} mm² when new)"
     short = max(job.head.z_mm[0], job.head.z_mm[-1]) > 0.5 - depth
@@ -85,7 +85,7 @@ def _area_noise(job: Job) -> float:
     return job.noise.of_reading(np.full(even.size, step), step_mm=step)
 
 
-def _sampling_area(head: Head) -> float:
+def _sampling_area(job: Job) -> float:
     """Return the area (mm²) that chords leave out of a corner of 13 mm radius, both corners."""
-    sag = head.step_mm**2 / (12.0 * SHARPEST_RADIUS_MM)
+    sag = (job.spacing_mm or job.head.step_mm) ** 2 / (12.0 * SHARPEST_RADIUS_MM)
     return 2.0 * 0.5 * math.pi * SHARPEST_RADIUS_MM * sag

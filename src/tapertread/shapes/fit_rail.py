@@ -170,7 +170,7 @@ def improved(
     moved = pose.of(points)
     matched = match(moved, parts, capture_mm=capture_mm)
     held = matched.held
-    if np.count_nonzero(held) < 3:
+    if not free or np.count_nonzero(held) < 3:
         return pose, 0.0
     columns = jacobian(matched, moved)[held][:, list(free)]
     scales = np.array([1.0, 1.0, 1.0 / TURN_ARM_MM])[list(free)]

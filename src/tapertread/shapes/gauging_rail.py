@@ -93,6 +93,7 @@ def gauge_rail(
     correlation_mm: float,
     repeatability_mm: float | None = None,
     noise: Noise | None = None,
+    spacing_mm: float | None = None,
     area_depth_mm: float | None = None,
 ) -> RailMeasures:
     """Return the wear measures of an aligned rail outline.
@@ -110,6 +111,8 @@ def gauge_rail(
         Standard deviation of the device's repeat readings, where the survey states it, mm.
     noise : Noise, optional
         The noise in full; replaces `noise_mm` and `correlation_mm`.
+    spacing_mm : float, optional
+        Distance of the points as measured, mm; that of the outline where it is not given.
     area_depth_mm : float, optional
         Depth below the design's top down to which head area counts, mm; the whole depth of the
         drawing's head where it is not given.
@@ -119,7 +122,8 @@ def gauge_rail(
     RailMeasures
     """
     part = NoisePart(variance_mm2=noise_mm * noise_mm, length_mm=correlation_mm)
-    job = Job.of(aligned, design, noise=noise or Noise(parts=(part,)))
+    model = noise or Noise(parts=(part,))
+    job = Job.of(aligned, design, noise=model, spacing_mm=spacing_mm)
     area, area_note = area_loss(job, depth_mm=area_depth_mm)
     angle, angle_note = face_angle(job)
     side = _side_wear(job, GAUGE_DEPTH_MM, below_new_top=False)

@@ -15,7 +15,7 @@ from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.head_rail import LONGEST_STEP_MM, Crossing, Head, head_of
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.noise import Noise
-from tapertread.shapes.outline import Floats
+from tapertread.shapes.outline import Floats, Outline
 
 OUT_OF_REACH = "the outline does not reach this place"
 SHARPEST_RADIUS_MM = 13.0
@@ -47,6 +47,8 @@ class Job:
     noise : Noise
     depth_mm : float
         Depth of the design's head below its top, mm.
+    spacing_mm : float or None
+        Distance of the points as they were measured, mm; that of the outline where not known.
     """
 
     aligned: Aligned
@@ -55,18 +57,22 @@ class Job:
     new: Head
     noise: Noise
     depth_mm: float
+    spacing_mm: float | None = None
 
     @classmethod
-    def of(cls, aligned: Aligned, design: Drawing, *, noise: Noise) -> Job:
+    def of(
+        cls, aligned: Aligned, design: Drawing, *, noise: Noise, spacing_mm: float | None = None
+    ) -> Job:
         """Return the job of gauging one aligned outline against its design."""
         depth = -max(design.pieces[0].start[1], design.pieces[-1].end[1])
         return cls(
             aligned=aligned,
             design=design,
-            head=head_of(aligned.outline, depth_mm=depth + 1.0),
+            head=head_of(_measured(aligned), depth_mm=depth + 1.0),
             new=head_of(design.outline(0.02), depth_mm=depth + 1.0),
             noise=noise,
             depth_mm=depth,
+            spacing_mm=spacing_mm,
         )
 
     def unheld(self, *needed: Literal["across", "up", "turn"]) -> str:
@@ -109,7 +115,16 @@ class Job:
 
     def sampling(self, at: Crossing) -> float:
         """Return what a chord between two points leaves out of a corner of 13 mm radius, mm."""
-        return at.gap_mm**2 / (8.0 * SHARPEST_RADIUS_MM) / math.sqrt(3.0)
+        step = at.gap_mm if self.spacing_mm is None else max(at.gap_mm, self.spacing_mm)
+        return step**2 / (8.0 * SHARPEST_RADIUS_MM) / math.sqrt(3.0)
+
+
+def _measured(aligned: Aligned) -> Outline:
+    """Return the aligned outline without the points that only bridge a gap."""
+    if aligned.bridged is None:
+        return aligned.outline
+    kept = ~aligned.bridged
+    return aligned.outline.with_points(aligned.outline.y_mm[kept], aligned.outline.z_mm[kept])
 
 
 def read_along(

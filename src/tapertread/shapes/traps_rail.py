@@ -1,0 +1,274 @@
+"""Traps on the surface of a rail outline: what lies on it, or what a device made of it.
+
+A wheel shapes the gauge side of a rail to its own throat, which is hollow: so the rail there is
+convex, worn or new. A pocket between the outline and its hull therefore shows something that
+stands out: metal rolled over into a lip, grease, or light thrown back by a polished corner. Which
+of them it is, an outline alone can only suggest [trade-practice].
+
+Not detectable in one outline, and not claimed: grease lying evenly over a face (it reads as less
+wear); a sensor step hidden in a corner; an end extrapolated with made-up noise.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tapertread.shapes.alignment import Aligned
+from tapertread.shapes.cleaning import Cleaned
+from tapertread.shapes.datum_rail import points_of
+from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.gauging_rail import RailMeasures
+from tapertread.shapes.head_rail import Head, head_of, top_mm
+from tapertread.shapes.outline import Floats
+from tapertread.shapes.traps import Trap
+
+LEAST_POCKET_MM = 0.2
+NOISE_FACTOR = 5.0
+LOOKED_AT_MM = 34.0
+"""Gauge side down to which pockets count, mm below the design's top; lower lies the head's edge."""
+
+UNDERCUT_MM = 0.15
+CORNER_MM = 9.0
+SCATTERED = 4.0
+"""Scatter of the gauge corner over that of the rest, from which it is taken for glint."""
+
+STEP_WINDOW_MM = 6.0
+LEAST_STEP_MM = 0.15
+STEP_CERTAIN = 6.0
+END_MM = 6.0
+TOO_SMOOTH = 0.2
+SWAPPED_LOSS_MM = 1.0
+
+GAUGE_SIDE = (
+    "side_wear_mm",
+    "side_wear_new_top_mm",
+    "side_wear_us_mm",
+    "combined_wear_mm",
+    "wear_45_mm",
+    "head_area_loss_percent",
+    "gauge_face_angle_deg",
+)
+
+
+def rail_traps(aligned: Aligned, *, cleaned: Cleaned, design: Drawing) -> tuple[Trap, ...]:
+    """Return every trap found in a rail outline, those found on the way included.
+
+    Parameters
+    ----------
+    aligned : Aligned
+        From `align_rail`.
+    cleaned : Cleaned
+        What it was aligned from.
+    design : Drawing
+        The rail when new.
+    """
+    depth = -max(design.pieces[0].start[1], design.pieces[-1].end[1])
+    head = head_of(aligned.outline, depth_mm=depth)
+    sampled = cleaned.sampled.moved(
+        dy_mm=aligned.dy_mm, dz_mm=aligned.dz_mm, turn_rad=aligned.turn_rad
+    )
+    rough = head_of(sampled, depth_mm=depth)
+    found = (
+        _standing_out(head, rough, noise_mm=cleaned.noise_mm),
+        _stitched(head, noise_mm=cleaned.noise_mm),
+        _swapped(aligned, head, design),
+        *_smooth_ends(sampled.y_mm, sampled.z_mm, noise_mm=cleaned.noise_mm),
+    )
+    return (*cleaned.traps, *aligned.traps, *(trap for trap in found if trap is not None))
+
+
+def widened_by(measures: RailMeasures, traps: tuple[Trap, ...]) -> RailMeasures:
+    """Return the measures with those that a marked trap spoils widened by its size.
+
+    A fault of a size that may or may not act on a measure adds its size / √3 (mm measures only).
+    """
+    for trap in traps:
+        if trap.severity != "mark" or trap.size_mm is None:
+            continue
+        changes = {
+            name: one.widened(trap=trap.size_mm / math.sqrt(3.0))
+            for name, one in measures.measured().items()
+            if name in trap.spoils and one.unit == "mm"
+        }
+        measures = replace(measures, **changes)  # type: ignore[arg-type]
+    return measures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Bump:
+    """Something that stands out: its place, how far, and how deep it undercuts the face."""
+
+    y_mm: float
+    z_mm: float
+    size_mm: float
+    undercut_mm: float
+
+
+def _standing_out(head: Head, rough: Head, *, noise_mm: float) -> Trap | None:
+    """Return the largest bump on the gauge side, by the name it most likely deserves."""
+    bump = _bump(head, least_mm=max(LEAST_POCKET_MM, NOISE_FACTOR * noise_mm))
+    scatter = _corner_scatter(rough)
+    below = top_mm(head)
+    if scatter >= SCATTERED:
+        found = f"the gauge corner scatters {scatter:.0f} times as much as the rest of the head"
+        size = bump.size_mm if bump else None
+        return Trap(name="glint", severity="mark", found=found, spoils=GAUGE_SIDE, size_mm=size)
+    if bump is None:
+        return None
+    place = f"{bump.size_mm:.2f} mm, {below - bump.z_mm:.1f} mm below the worn top"
+    if bump.undercut_mm >= max(UNDERCUT_MM, NOISE_FACTOR * noise_mm):
+        found = f"metal rolled over, or a lump of grease, stands out of the gauge side by {place}"
+        return Trap(
+            name="lip-on-gauge-corner",
+            severity="mark",
+            found=found,
+            spoils=GAUGE_SIDE,
+            size_mm=bump.size_mm,
+        )
+    found = f"something soft in outline, as grease is, stands out of the gauge face by {place}"
+    return Trap(
+        name="grease", severity="mark", found=found, spoils=GAUGE_SIDE, size_mm=bump.size_mm
+    )
+
+
+def _bump(head: Head, *, least_mm: float) -> _Bump | None:
+    """Return what stands out beside the deepest pocket between the gauge side and its hull."""
+    side = slice(0, head.highest + 1)
+    y, z = head.y_mm[side], head.z_mm[side]
+    kept = z > -LOOKED_AT_MM
+    y, z = y[kept], z[kept]
+    if y.size < 10:
+        return None
+    corners = _upper_left_hull(y, z)
+    pockets = []
+    for first, last in itertools.pairwise(corners):
+        chord_y, chord_z = y[last] - y[first], z[last] - z[first]
+        inside = slice(first, last + 1)
+        depth = (chord_y * (z[inside] - z[first]) - chord_z * (y[inside] - y[first])) / (
+            math.hypot(chord_y, chord_z)
+        )
+        pockets.append((float(-depth.min()), first, last))
+    deepest, first, last = max(pockets)
+    if deepest < least_mm:
+        return None
+    tip = last if _falls_back(y, last) else first
+    return _Bump(
+        y_mm=float(y[tip]),
+        z_mm=float(z[tip]),
+        size_mm=deepest,
+        undercut_mm=float(np.max(np.maximum.accumulate(y) - y)),
+    )
+
+
+def _falls_back(y: Floats, tip: int) -> bool:
+    """Return whether the way up to a tip goes outward, as it does under a lip."""
+    return bool(y[: tip + 1].max() - y[tip] > 0.5 * UNDERCUT_MM)
+
+
+def _upper_left_hull(y: Floats, z: Floats) -> list[int]:
+    """Return the corners of the hull on the outer (left) side of a walk from below upward."""
+    hull: list[int] = []
+    for index in range(y.size):
+        while len(hull) >= 2:
+            a, b = hull[-2], hull[-1]
+            turn = (y[b] - y[a]) * (z[index] - z[a]) - (z[b] - z[a]) * (y[index] - y[a])
+            if turn < 0.0:
+                break
+            hull.pop()
+        hull.append(index)
+    return hull
+
+
+def _corner_scatter(rough: Head) -> float:
+    """Return the scatter of the gauge corner over that of the rest of the running surface."""
+    rest_of_wave = _waviness(rough.y_mm, rough.z_mm)
+    depth = rough.z_mm.max() - rough.z_mm
+    corner = (rough.y_mm < 0.0) & (depth > 1.0) & (depth < 14.0)
+    rest = ~corner & (depth < 25.0)
+    if corner.sum() < 10 or rest.sum() < 10:
+        return 0.0
+    usual = float(np.median(np.abs(rest_of_wave[rest])))
+    usual = max(usual, 0.002)
+    return float(np.quantile(np.abs(rest_of_wave[corner]), 0.8)) / (1.9 * usual)
+
+
+def _waviness(y: Floats, z: Floats) -> Floats:
+    """Return how far each point lies off the middle of its neighbours ±0.6 mm away, mm."""
+    points = points_of(y, z)
+    arc = points.arc_mm
+    middle_y = 0.5 * (np.interp(arc - 0.6, arc, y) + np.interp(arc + 0.6, arc, y))
+    middle_z = 0.5 * (np.interp(arc - 0.6, arc, z) + np.interp(arc + 0.6, arc, z))
+    off: Floats = (z - middle_z) * points.ty - (y - middle_y) * points.tz
+    return off
+
+
+def _stitched(head: Head, *, noise_mm: float) -> Trap | None:
+    """Return a step across the crown, as two sensors that do not join leave it."""
+    near = np.abs(head.y_mm) <= 24.0
+    y, z = head.y_mm[near], head.z_mm[near]
+    if y.size < 40 or not (np.diff(y) > 0.0).all():
+        return None
+    best = (0.0, 0.0)
+    for place in np.arange(-17.0, 17.01, 0.25):
+        inside = np.abs(y - place) <= STEP_WINDOW_MM
+        x = (y[inside] - place) / STEP_WINDOW_MM
+        sides = np.where(x > 0.0, 0.5, -0.5)
+        columns = np.stack((np.ones(x.size), x, x * x, x**3, sides), axis=1)
+        if x.size < 20 or np.abs(x).min() > 0.2:
+            continue
+        fitted = np.linalg.lstsq(columns, z[inside], rcond=None)[0]
+        off = float(np.std(z[inside] - columns @ fitted))
+        if abs(fitted[4]) > abs(best[0]) and off < 0.2 * abs(fitted[4]):
+            best = (float(fitted[4]), float(place))
+    size, place = best
+    if abs(size) < max(LEAST_STEP_MM, STEP_CERTAIN * noise_mm):
+        return None
+    found = f"a step of {size:+.2f} mm across the crown at y = {place:.1f} mm"
+    spoils = (*GAUGE_SIDE, "vertical_wear_mm")
+    return Trap(name="stitch-step", severity="mark", found=found, spoils=spoils, size_mm=abs(size))
+
+
+def _swapped(aligned: Aligned, head: Head, design: Drawing) -> Trap | None:
+    """Return whether the field corner is worn as only a gauge corner is."""
+    if not (aligned.across.anchored and aligned.turn.anchored):
+        return None
+    distance = design.project(head.y_mm, head.z_mm).distance_mm
+    corner = (head.z_mm < -8.0) & (head.z_mm > -20.0)
+    gauge = distance[corner & (head.y_mm < 0.0)]
+    field = distance[corner & (head.y_mm > 0.0)]
+    if not (gauge.size and field.size):
+        return None
+    lost_gauge, lost_field = -float(np.median(gauge)), -float(np.median(field))
+    if lost_field < SWAPPED_LOSS_MM or lost_field < 3.0 * lost_gauge:
+        return None
+    found = (
+        f"the field side is worn by {lost_field:.1f} mm and the gauge side by {lost_gauge:.1f} mm: "
+        "left and right may be swapped, or the rail was turned round"
+    )
+    return Trap(
+        name="sides-swapped",
+        severity="mark",
+        found=found,
+        spoils=GAUGE_SIDE,
+        size_mm=lost_field,
+    )
+
+
+def _smooth_ends(y: Floats, z: Floats, *, noise_mm: float) -> tuple[Trap, ...]:
+    """Return ends that are far smoother than the rest: smoothed, or extrapolated."""
+    off = np.abs(_waviness(y, z))
+    arc = points_of(y, z).arc_mm
+    usual = float(np.median(off[(arc > END_MM) & (arc < arc[-1] - END_MM)]))
+    if noise_mm < 0.01 or usual < 0.003:
+        return ()
+    traps = []
+    for word, end in (("gauge", arc < END_MM), ("field", arc > arc[-1] - END_MM)):
+        share = float(np.median(off[end])) / usual
+        if share < TOO_SMOOTH:
+            found = f"the last {END_MM:g} mm on the {word} side scatter {share:.0%} of the rest"
+            traps.append(Trap(name="smoothed-or-extrapolated-end", severity="mark", found=found))
+    return tuple(traps)
