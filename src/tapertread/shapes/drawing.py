@@ -241,11 +241,12 @@ class Drawing:
         """Return arc lengths at most `step_mm` apart, on each junction and closer on small arcs."""
         if not step_mm > 0.0:
             raise ValueError(f"a step of {step_mm} mm")
+        fewest = 1 + 2 // len(self.pieces)  # an outline has at least four points
         arcs = [np.zeros(1)]
         for piece, start in zip(self.pieces, self._starts[:-1], strict=True):
             bend = np.abs(piece.curvature_per_mm(np.linspace(0.0, piece.length_mm, 9))).max()
             step = min(step_mm, _LARGEST_TURN_RAD / bend) if bend > 0.0 else step_mm
-            count = max(1, int(np.ceil(piece.length_mm / step - 1e-9)))
+            count = max(fewest, int(np.ceil(piece.length_mm / step - 1e-9)))
             arcs.append(start + piece.length_mm * np.arange(1, count + 1) / count)
         return np.concatenate(arcs)
 

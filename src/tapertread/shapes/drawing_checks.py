@@ -39,8 +39,8 @@ def check_shape(outline: Outline, *, z_axis_mm: float, where: Where) -> None:
     """
     _check_size(outline, where)
     if outline.kind == "wheel":
-        _check_sense_of_wheel(outline, where)
         _check_flange_back(outline, where)
+        _check_sense_of_wheel(outline, where)
     else:
         _check_sense_of_rail(outline, where)
     if not abs(z_axis_mm) <= ORIGIN_TOLERANCE_MM:
