@@ -21,7 +21,7 @@ import numpy as np
 from tapertread.errors import OutlineRefused
 from tapertread.shapes.alignment import Aligned, Datum, Held
 from tapertread.shapes.cleaning import Cleaned
-from tapertread.shapes.datum_rail import Flags, Points, match, points_of, unworn_parts
+from tapertread.shapes.datum_rail import FIELD_FLANK, Flags, Points, match, points_of, unworn_parts
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.faults_rail import bias_traps, fault_traps, lean_traps, section_faults
 from tapertread.shapes.fit_rail import (
@@ -59,6 +59,7 @@ FINEST_STEP_MM = 0.2
 SMALLEST_MM, LARGEST_MM = 30.0, 400.0
 """Width of anything that can be the outline of a rail, mm."""
 
+LEAST_CONFIDENCE = 0.9
 THE_ORIGIN = "the file's origin"
 
 
@@ -251,6 +252,7 @@ def _held(outline: Outline, placement: _Placement, design: Drawing) -> Aligned:
         return _by_running_surface(outline, design)
     across, up, turn = (_holder(placement, design, which) for which in ALL_FREE)
     moved = outline.moved(dy_mm=pose.dy_mm, dz_mm=pose.dz_mm, turn_rad=pose.turn_rad)
+    confidence = _confidence(fit, design, scale_mm=placement.noise.sigma_mm)
     return Aligned(
         outline=replace(moved, frame="rail-axis" if turn.anchored else outline.frame),
         dy_mm=pose.dy_mm,
@@ -259,10 +261,23 @@ def _held(outline: Outline, placement: _Placement, design: Drawing) -> Aligned:
         across=across,
         up=up,
         turn=turn,
-        confidence=_confidence(fit, design, scale_mm=placement.noise.sigma_mm),
-        notes=placement.notes,
+        confidence=confidence,
+        notes=(*placement.notes, *_reservations(up, confidence)),
         covariance=_as_rows(placement.covariance),
     )
+
+
+def _reservations(up: Held, confidence: float) -> tuple[str, ...]:
+    """Return what a reader must know of how the rail was placed."""
+    notes = []
+    if up.by == FIELD_FLANK:
+        notes.append(
+            "the height rests on the corner above the field flank alone; metal worn or moved there "
+            "is not in its uncertainty"
+        )
+    if confidence < LEAST_CONFIDENCE:
+        notes.append(f"only {confidence:.0%} of the unworn parts agree with the fit")
+    return tuple(notes)
 
 
 _NOT_HELD = (

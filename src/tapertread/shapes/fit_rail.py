@@ -20,6 +20,9 @@ from tapertread.shapes.noise import Noise
 from tapertread.shapes.outline import Floats
 
 TURNS_RAD = np.radians(np.arange(-6.0, 6.1, 1.5))
+LARGEST_TURN_RAD = float(np.radians(8.0))
+"""A rail that leans more was not measured so; a worn face was taken for the flank."""
+
 WORN_DOWN_MM = (0.0, 4.0, 8.0, 12.0, 16.0)
 HEAD_DEPTH_MM = 30.0
 COARSE_STEP_MM = 1.2
@@ -117,11 +120,13 @@ def place(points: Points, design: Drawing, *, scale_mm: float) -> Fit | None:
         pose = start.then(np.array([half_width, 0.0, 0.0]))
         for capture in COARSE_CAPTURES_MM:
             pose = improved(pose, few, parts, capture_mm=capture, scale_mm=0.25 * capture)[0]
-        ranked.append((merit(pose, few, design), pose))
+        if abs(pose.turn_rad) <= LARGEST_TURN_RAD:
+            ranked.append((merit(pose, few, design), pose))
     ranked.sort(key=lambda entry: -entry[0])
-    fits = [settle(pose, points, parts, scale_mm=scale_mm) for _, pose in ranked[:KEPT_STARTS]]
-    best = max(fits, key=lambda fit: merit(fit.pose, few, design))
-    return best if best.weight.any() else None
+    settled = (settle(pose, points, parts, scale_mm=scale_mm) for _, pose in ranked[:KEPT_STARTS])
+    fits = [fit for fit in settled if abs(fit.pose.turn_rad) <= LARGEST_TURN_RAD]
+    best = max(fits, key=lambda fit: merit(fit.pose, few, design), default=None)
+    return best if best is not None and best.weight.any() else None
 
 
 def merit(pose: Pose, points: Points, design: Drawing) -> float:

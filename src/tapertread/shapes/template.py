@@ -118,14 +118,12 @@ def template_distance(
 def _running_surface(outline: Outline) -> Floats:
     """Return the part of an outline that is seen from above, outward, shape (n, 2)."""
     y, z = outline.y_mm, outline.z_mm
-    if y[int(np.argmin(np.abs(z - z.max())))] > y[-1]:
-        y, z = y[::-1], z[::-1]
     top = int(np.argmax(z))
     before = np.minimum.accumulate(y[: top + 1][::-1])[::-1]
     after = np.maximum.accumulate(y[top:])
     seen = np.concatenate((y[: top + 1] <= before, (y[top:] >= after)[1:]))
     head = z > z.max() - 60.0
-    return np.column_stack((y, z))[seen & head]
+    return np.column_stack((y[seen & head], z[seen & head]))
 
 
 def _places(run: Floats, y_from_mm: float, y_to_mm: float) -> Floats:

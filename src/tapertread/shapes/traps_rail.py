@@ -31,8 +31,8 @@ NOISE_FACTOR = 5.0
 LOOKED_AT_MM = 34.0
 """Gauge side down to which pockets count, mm below the design's top; lower lies the head's edge."""
 
+BELOW_TOP_MM = 1.5
 UNDERCUT_MM = 0.15
-CORNER_MM = 9.0
 SCATTERED = 4.0
 """Scatter of the gauge corner over that of the rest, from which it is taken for glint."""
 
@@ -139,7 +139,7 @@ def _bump(head: Head, *, least_mm: float) -> _Bump | None:
     """Return what stands out beside the deepest pocket between the gauge side and its hull."""
     side = slice(0, head.highest + 1)
     y, z = head.y_mm[side], head.z_mm[side]
-    kept = z > -LOOKED_AT_MM
+    kept = (z > -LOOKED_AT_MM) & (z < z.max() - BELOW_TOP_MM)
     y, z = y[kept], z[kept]
     if y.size < 10:
         return None
