@@ -12,6 +12,7 @@ from tapertread.errors import ContactRefused
 from tapertread.shapes.outline import Outline
 
 Floats = NDArray[np.float64]
+End = Literal["", "climbs", "off the rail"]
 GaugeRule = Literal["smallest-0-14-mm", "at-five-eighths-inch"]
 
 
@@ -108,6 +109,8 @@ class ContactTable:
         Contact of each side.
     yaw_rad : float
         Yaw > 0 is nose right.
+    left_end, right_end : {"", "climbs", "off the rail"}
+        Why stable contact ends before the last shift on that side; empty where it does not.
     notes : tuple of str
         What the search had to leave out and why.
     """
@@ -120,6 +123,8 @@ class ContactTable:
     left: SideContacts
     right: SideContacts
     yaw_rad: float = 0.0
+    left_end: End = ""
+    right_end: End = ""
     notes: tuple[str, ...] = ()
 
     @property

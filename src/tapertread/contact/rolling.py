@@ -9,7 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tapertread.contact.records import ContactTable, Floats, SideContacts, TrackShape, WheelsetShape
+from tapertread.contact.records import (
+    ContactTable,
+    End,
+    Floats,
+    SideContacts,
+    TrackShape,
+    WheelsetShape,
+)
 from tapertread.contact.sections import (
     ANGLE,
     CURVATURE,
@@ -44,12 +51,12 @@ class Side:
     radius_mm: float
     rail_shift_mm: float
 
-    def arrays(self) -> tuple[Floats, Floats, Floats, Floats]:
-        """Return wheel heights, lever arms, rail heights and the scene of the kernel."""
+    def arrays(self) -> tuple[Floats, ...]:
+        """Return what the kernel knows of a side, in its order (see `_kernels.search.balance`)."""
         wheel, rail = self.wheel, self.rail
-        nodes = wheel.first_mm + np.arange(wheel.rows.shape[1]) * wheel.step_mm
-        slope = np.gradient(wheel.rows[Z], wheel.step_mm)
-        lever = self.wheel_place_mm + nodes + wheel.rows[Z] * slope
+        heights = wheel.rows[Z]
+        nodes = wheel.first_mm + np.arange(heights.size) * wheel.step_mm
+        lever = self.wheel_place_mm + nodes + heights * np.gradient(heights, wheel.step_mm)
         scene = np.array(
             [
                 self.wheel_place_mm,
@@ -59,7 +66,18 @@ class Side:
                 wheel.step_mm,
             ]
         )
-        return wheel.rows[Z].copy(), lever, rail.rows[Z].copy(), scene
+        return tuple(
+            np.ascontiguousarray(part)
+            for part in (
+                heights,
+                heights[::2],
+                lever[::2],
+                rail.rows[Z],
+                rail.rows[Z, ::2],
+                rail.rows[Z, 1::2],
+                scene,
+            )
+        )
 
 
 def default_shifts_mm(span_mm: float = SPAN_MM, step_mm: float = STEP_MM) -> Floats:
@@ -157,24 +175,34 @@ def _flange_face_mm(wheel: Section) -> float | None:
     """Return the outward place of the flange face at the gauging line, 10 mm below the tread."""
     y, z = wheel.rows[STATION_Y], wheel.rows[STATION_Z]
     tip = int(np.argmin(z))
-    below = np.nonzero(z[tip:] >= -GAUGING_LINE_MM)[0]
-    if z[tip] > -GAUGING_LINE_MM or below.size == 0:
+    above = np.nonzero(z[tip:] >= -GAUGING_LINE_MM)[0]
+    if z[tip] > -GAUGING_LINE_MM or above.size == 0:
         return None
-    return float(y[tip + below[0]])
+    after = tip + int(above[0])
+    share = (-GAUGING_LINE_MM - z[after - 1]) / (z[after] - z[after - 1])
+    return float(y[after - 1] + share * (y[after] - y[after - 1]))
 
 
-def _refuse_tight_gauge(wheelset: WheelsetShape, track: TrackShape) -> None:
+def flange_spacing_mm(wheelset: WheelsetShape) -> float | None:
+    """Return the distance between the flange faces 10 mm below the treads, mm.
+
+    ``None`` where a wheel has no flange that deep.
+    """
     faces = [
-        _flange_face_mm(wheel_section(w, radius_mm=r, yaw_rad=0.0, step_mm=GRID_MM))
-        for w, r in (
+        _flange_face_mm(wheel_section(wheel, radius_mm=radius, yaw_rad=0.0, step_mm=GRID_MM))
+        for wheel, radius in (
             (wheelset.left, wheelset.left_radius_mm),
             (wheelset.right, wheelset.right_radius_mm),
         )
     ]
     if faces[0] is None or faces[1] is None:
-        return
-    spacing = wheelset.tape_circle_distance_mm + faces[0] + faces[1]
-    if spacing >= track.gauge_mm:
+        return None
+    return wheelset.tape_circle_distance_mm + faces[0] + faces[1]
+
+
+def _refuse_tight_gauge(wheelset: WheelsetShape, track: TrackShape) -> None:
+    spacing = flange_spacing_mm(wheelset)
+    if spacing is not None and spacing >= track.gauge_mm:
         raise ContactRefused(
             "gauge-too-narrow",
             f"an active flange spacing of {spacing:.1f} mm on a gauge of {track.gauge_mm:.1f} mm",
@@ -201,7 +229,15 @@ def table_of(
     statuses = np.zeros(shifts.size, dtype=np.int64)
     middle = int(np.argmin(np.abs(shifts)))
     kernels.search(
-        sides[0].arrays(), sides[1].arrays(), shifts, middle, second, rolls, heights, nodes, statuses
+        sides[0].arrays(),
+        sides[1].arrays(),
+        shifts,
+        middle,
+        second,
+        rolls,
+        heights,
+        nodes,
+        statuses,
     )
     if statuses[middle] != kernels.FOUND:
         raise ContactRefused(
@@ -211,6 +247,8 @@ def table_of(
             todo="check gauge, back-to-back, sides and units",
         )
     stands = statuses == kernels.FOUND
+    left_end, left_note = _end(shifts, statuses, middle=middle, way=-1)
+    right_end, right_note = _end(shifts, statuses, middle=middle, way=1)
     nodes[~stands] = np.nan
     return ContactTable(
         wheelset=wheelset,
@@ -221,23 +259,25 @@ def table_of(
         right=_contacts(sides[0], nodes[:, 0], shift=shifts, roll=rolls),
         left=_contacts(sides[1], nodes[:, 1], shift=-shifts, roll=-rolls),
         yaw_rad=yaw_rad,
-        notes=tuple(_end_notes(shifts, statuses, middle)),
+        left_end=left_end,
+        right_end=right_end,
+        notes=tuple(note for note in (left_note, right_note) if note),
     )
 
 
-def _end_notes(shifts: Floats, statuses: NDArray[np.int64], middle: int) -> list[str]:
-    notes = []
-    for way in (-1, 1):
-        run = statuses[middle::way]
-        bad = np.nonzero(run != 0)[0]
-        if bad.size:
-            reason = _REASONS[int(run[bad[0]])]
-            notes.append(f"no stable contact from {shifts[middle + way * bad[0]]:g} mm on: {reason}")
-    return notes
+def _end(shifts: Floats, statuses: NDArray[np.int64], *, middle: int, way: int) -> tuple[End, str]:
+    """Return why stable contact ends going one way, as a word and as a sentence."""
+    bad = np.nonzero(statuses[middle::way])[0]
+    if bad.size == 0:
+        return "", ""
+    status = int(statuses[middle + way * bad[0]])
+    at = shifts[middle + way * bad[0]]
+    word: End = "off the rail" if status == 1 else "climbs"
+    return word, f"no stable contact from {at:g} mm on: {_REASONS[status]}"
 
 
 def _contacts(side: Side, nodes: Floats, *, shift: Floats, roll: Floats) -> SideContacts:
-    wheel_y, wheel_z, place_z, wheel_angle, wheel_curvature = (
+    wheel_y, wheel_z, _, wheel_angle, wheel_curvature = (
         _at(side.wheel, nodes[:, 0], row) for row in (STATION_Y, STATION_Z, Z, ANGLE, CURVATURE)
     )
     second_nodes = np.where(nodes[:, 2] >= 0.0, nodes[:, 2], np.nan)

@@ -7,8 +7,9 @@ counted and said.
 
 from __future__ import annotations
 
+import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -25,6 +26,8 @@ DENSE_STEP_MM = 0.02
 CURVATURE_HALF_WINDOW_MM = 0.6
 GAUGE_DEPTH_EUROPE_MM = 14.0
 GAUGE_DEPTH_US_MM = 15.875
+FLANK_NODES = 24
+FLANK_SLOPE = 20.0
 
 Z, STATION_Y, STATION_Z, ANGLE, CURVATURE = range(5)
 """Rows of `Section.rows`."""
@@ -194,7 +197,17 @@ def rail_section(
     z = curve.z_mm - curve.z_mm.max()
     rows = np.stack((z, own.y_mm, own.z_mm, curve.angle_rad, -curve.curvature_per_mm))
     gauge_point = _gauge_point(curve.y_mm, z, gauge_rule=gauge_rule)
-    return _on_grid(curve.y_mm, rows, step_mm=step_mm, upper=True), gauge_point
+    section = _on_grid(curve.y_mm, rows, step_mm=step_mm, upper=True)
+    return _with_flanks(section), gauge_point
+
+
+def _with_flanks(section: Section) -> Section:
+    """Return a rail section with steep flanks added, so that a contact at its edge is inside."""
+    rows = np.pad(section.rows, ((0, 0), (FLANK_NODES, FLANK_NODES)), mode="edge")
+    drop = np.arange(1, FLANK_NODES + 1) * section.step_mm * FLANK_SLOPE
+    rows[Z, :FLANK_NODES] -= drop[::-1]
+    rows[Z, -FLANK_NODES:] -= drop
+    return replace(section, first_mm=section.first_mm - FLANK_NODES * section.step_mm, rows=rows)
 
 
 def _gauge_point(y: Floats, z: Floats, *, gauge_rule: GaugeRule) -> float:
@@ -231,7 +244,7 @@ def _on_grid(y: Floats, rows: Floats, *, step_mm: float, upper: bool) -> Section
         inside = (nodes >= y[piece[0]]) & (nodes <= y[piece[-1]])
         if not inside.any():
             continue
-        height = np.interp(nodes[inside], y[piece], rows[Z, piece])
+        height = _height_between(nodes[inside], y[piece], rows[Z, piece])
         wins = sign * height > sign * best[Z, inside]
         where = np.nonzero(inside)[0][wins]
         best[Z, where] = height[wins]
@@ -255,12 +268,23 @@ def _on_grid(y: Floats, rows: Floats, *, step_mm: float, upper: bool) -> Section
     )
 
 
+def _height_between(at: Floats, y: Floats, z: Floats) -> Floats:
+    """Return heights between dense points: linear plus half the local second difference."""
+    k = np.clip(np.searchsorted(y, at) - 1, 0, y.size - 2)
+    width = y[k + 1] - y[k]
+    share = np.divide(at - y[k], width, out=np.zeros_like(at), where=width > 0.0)
+    linear = z[k] + share * (z[k + 1] - z[k])
+    before, after = np.maximum(k - 1, 0), np.minimum(k + 2, y.size - 1)
+    bend = 0.25 * (z[after] - z[k + 1] - z[k] + z[before])
+    even = np.abs(y[after] - y[before] - 3.0 * width) < 0.1 * width
+    bent: Floats = linear - np.where(even, bend * share * (1.0 - share), 0.0)
+    return bent
+
+
 def _monotone_runs(y: Floats) -> list[NDArray[np.intp]]:
     """Return index runs over which y moves one way, longest part of the curve in a few runs."""
     way = np.sign(np.diff(y))
     way[way == 0.0] = 1.0
     turns = np.nonzero(np.diff(way) != 0.0)[0] + 1
     bounds = np.concatenate(([0], turns, [y.size - 1]))
-    return [
-        np.arange(start, stop + 1) for start, stop in zip(bounds[:-1], bounds[1:], strict=True)
-    ]
+    return [np.arange(start, stop + 1) for start, stop in itertools.pairwise(bounds)]

@@ -25,7 +25,10 @@ def kernel(function: _Function) -> _Function:
     numba.config.CACHE_DIR = str(cache_folder())
     try:
         compiled: _Function = numba.njit(
-            cache=True, nogil=True, fastmath={"contract", "reassoc", "nsz", "nnan"}, error_model="numpy"
+            cache=True,
+            nogil=True,
+            fastmath={"contract", "reassoc", "nsz", "nnan"},
+            error_model="numpy",
         )(function)
     finally:
         numba.config.CACHE_DIR = before

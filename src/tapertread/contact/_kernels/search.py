@@ -20,13 +20,15 @@ import numpy as np
 
 from tapertread.contact._kernels.compile import kernel, smaller
 
-BLOCK = 16
-GAP_TOLERANCE_MM = 1e-9
+BLOCK = 4
+STRIDE = 2
+GAP_TOLERANCE_MM = 1e-7
 SWITCH_TOLERANCE_MM = 1e-7
+SWEEP_SLACK_MM = 0.05
 LARGEST_ROLL_RAD = 0.15
 LARGEST_ROLL_STEP_RAD = 0.002
 SUBSTEPS = 16
-NODE_MARGIN = 2
+NODE_MARGIN = 4
 
 FOUND, NO_OVERLAP, NO_BALANCE, FOLDED = range(4)
 
@@ -40,9 +42,24 @@ FOUND, NO_OVERLAP, NO_BALANCE, FOLDED = range(4)
 
 
 @kernel
+def sine(angle):
+    """Return the sine of an angle below 0.2 rad to machine precision."""
+    q = angle * angle
+    return angle * (1.0 - q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0 * (1.0 - q / 72.0))))
+
+
+@kernel
+def cosine(angle):
+    """Return the cosine of an angle below 0.2 rad to machine precision."""
+    q = angle * angle
+    return 1.0 - q / 2.0 * (1.0 - q / 12.0 * (1.0 - q / 30.0 * (1.0 - q / 56.0 * (1.0 - q / 90.0))))
+
+
+@kernel
 def gap_at(i, wheel, rail, scene, u, cos, sin):
     """Return the exact gap of wheel node i over the rail; `scene` = (c, r0, wheel first, rail
-    first, step)."""
+    first, step).
+    """
     place_y = scene[0] + scene[2] + i * scene[4]
     place_z = wheel[i] - scene[1]
     x = (u + place_y * cos + place_z * sin - scene[3]) / scene[4]
@@ -72,7 +89,7 @@ def overlap(wheel, rail, scene, u, sin):
 
 @kernel
 def descend(start, first, last, wheel, rail, scene, u, cos, sin):
-    """Walk downhill from a node to a local minimum; return node, fraction, gap and slope sum.
+    """Walk downhill from a node to a local minimum; return node, fraction and gap there.
 
     The fraction places the lowest point of the parabola through the three nodes.
     """
@@ -95,47 +112,44 @@ def descend(start, first, last, wheel, rail, scene, u, cos, sin):
 
 
 @kernel
-def sweep(wheel, lever, rail, scene, u, rho, first, last, blocks, gaps):
-    """Fill the smallest gap of each block of nodes; return block count.
+def sweep(side, u, sin, first, last, blocks, gaps):
+    """Fill the smallest gap of each block of every second node; return the block count.
 
-    Rolling moves each node sideways by ``z sin(rho)`` more than its neighbours; to first order
-    that is taken into `lever` = Y + z dz/dy, because at a contact both bodies have one slope.
+    Only a sieve: the rail is interpolated linearly, and rolling moves each node sideways by
+    ``z sin(rho)`` more than its neighbours, which is taken to first order into
+    ``lever = Y + z dz/dy`` because at a contact both bodies have one slope. What passes the sieve
+    is evaluated exactly.
     """
-    sin = math.sin(rho)
-    cos = math.cos(rho)
+    _, wheel, lever, _, even, odd, scene = side
     x = (u + scene[0] + scene[2] - scene[1] * sin - scene[3]) / scene[4]
     whole = int(math.floor(x))
-    f = x - whole
-    w0 = f * (f - 1.0) * (f - 2.0) / 6.0
-    w1 = -(f + 1.0) * (f - 1.0) * (f - 2.0) / 2.0
-    w2 = (f + 1.0) * f * (f - 2.0) / 2.0
-    w3 = -(f + 1.0) * f * (f - 1.0) / 6.0
-    count = last - first + 1
-    seen = wheel[first : last + 1]
-    arm = lever[first : last + 1]
-    at = first + whole
-    r0 = rail[at - 1 : at - 1 + count]
-    r1 = rail[at : at + count]
-    r2 = rail[at + 1 : at + 1 + count]
-    r3 = rail[at + 2 : at + 2 + count]
+    share = x - whole
+    begin = (first + STRIDE - 1) // STRIDE
+    count = last // STRIDE - begin + 1
+    at = begin * STRIDE + whole
+    seen = wheel[begin : begin + count]
+    arm = lever[begin : begin + count]
+    if at % STRIDE == 0:
+        here = even[at // STRIDE : at // STRIDE + count]
+        there = odd[at // STRIDE : at // STRIDE + count]
+    else:
+        here = odd[at // STRIDE : at // STRIDE + count]
+        there = even[at // STRIDE + 1 : at // STRIDE + 1 + count]
     for i in range(count):
-        gaps[i] = (
-            seen[i] - sin * arm[i] + w0 * r0[i] + w1 * r1[i] + w2 * r2[i] + w3 * r3[i]
-        )
+        gaps[i] = seen[i] - sin * arm[i] - here[i] - share * (there[i] - here[i])
     number = count // BLOCK
     for b in range(number):
-        part = gaps[b * BLOCK : (b + 1) * BLOCK]
-        low = part[0]
-        for i in range(BLOCK):
-            low = smaller(low, part[i])
-        blocks[b] = low
+        blocks[b] = smaller(
+            smaller(gaps[BLOCK * b], gaps[BLOCK * b + 1]),
+            smaller(gaps[BLOCK * b + 2], gaps[BLOCK * b + 3]),
+        )
     if number * BLOCK < count:
         low = gaps[number * BLOCK]
         for i in range(number * BLOCK, count):
             low = min(low, gaps[i])
         blocks[number] = low
         number += 1
-    return number, scene[1] * cos
+    return begin, count, number
 
 
 @kernel
@@ -163,29 +177,32 @@ def slope_arm(i, wheel, rail, scene, u, cos, sin):
 def balance(right, left, u, roll, starts):
     """Find the roll at which both sides' smallest gaps are equal, following given places.
 
-    `right`, `left` = (wheel, lever, rail, scene). Newton's step with the exact slope while it
-    falls; bracketed as soon as both signs were seen. `starts` (nodes of right, left) is updated.
+    A side = (wheel, every second wheel node, their levers, rail, even and odd rail nodes, scene).
+    Newton's step with the exact slope while it falls; bracketed as soon as both signs were seen.
+    `starts` (nodes of right and left) is updated.
     """
     low, high = -LARGEST_ROLL_RAD, LARGEST_ROLL_RAD
     low_known = high_known = False
     for _ in range(60):
-        cos, sin = math.cos(roll), math.sin(roll)
-        r_first, r_last = overlap(right[0], right[2], right[3], u, sin)
-        l_first, l_last = overlap(left[0], left[2], left[3], -u, -sin)
-        if r_last - r_first < 4 or l_last - l_first < 4:
+        cos, sin = cosine(roll), sine(roll)
+        r_first, r_last = overlap(right[0], right[3], right[6], u, sin)
+        l_first, l_last = overlap(left[0], left[3], left[6], -u, -sin)
+        if r_last - r_first < 8 * BLOCK or l_last - l_first < 8 * BLOCK:
             return NO_OVERLAP, roll, 0.0, 0.0, 0.0
-        ri, rf, rg = descend(starts[0], r_first, r_last, right[0], right[2], right[3], u, cos, sin)
-        li, lf, lg = descend(starts[1], l_first, l_last, left[0], left[2], left[3], -u, cos, -sin)
+        ri, rf, rg = descend(starts[0], r_first, r_last, right[0], right[3], right[6], u, cos, sin)
+        li, lf, lg = descend(starts[1], l_first, l_last, left[0], left[3], left[6], -u, cos, -sin)
         starts[0], starts[1] = ri, li
         off = rg - lg
         if abs(off) < GAP_TOLERANCE_MM:
+            if ri in (r_first, r_last) or li in (l_first, l_last):
+                return NO_OVERLAP, roll, 0.0, 0.0, 0.0
             return FOUND, roll, rg, rf, lf
         if off > 0.0:
             low, low_known = roll, True
         else:
             high, high_known = roll, True
-        slope = slope_arm(ri, right[0], right[2], right[3], u, cos, sin) + slope_arm(
-            li, left[0], left[2], left[3], -u, cos, -sin
+        slope = slope_arm(ri, right[0], right[3], right[6], u, cos, sin) + slope_arm(
+            li, left[0], left[3], left[6], -u, cos, -sin
         )
         trial = roll - off / min(slope, -100.0)
         if low_known and high_known:
@@ -200,45 +217,28 @@ def balance(right, left, u, roll, starts):
 
 
 @kernel
-def closer_place(side, u, rho, node, gap, work, blocks):
-    """Return the node of a place closer than `gap`, or -1; leaves the sweep in `work`, `blocks`."""
-    wheel, lever, rail, scene = side
-    cos, sin = math.cos(rho), math.sin(rho)
+def other_place(side, u, rho, node, gap, second, work, blocks):
+    """Return node (fractional) and remaining gap of the closest place apart from `node`, or -1.
+
+    Without `second` only places that may be closer than `gap` itself are looked at.
+    """
+    wheel, rail, scene = side[0], side[3], side[6]
+    cos, sin = cosine(rho), sine(rho)
     first, last = overlap(wheel, rail, scene, u, sin)
-    number, drop = sweep(wheel, lever, rail, scene, u, rho, first, last, blocks, work)
-    best = 0
-    for b in range(1, number):
-        if blocks[b] < blocks[best]:
-            best = b
-    if blocks[best] - drop > gap + 1e-3:
-        return -1, first, number
-    i = first + lowest_in_block(best, last - first + 1, work)
-    if abs(i - node) <= 3:
-        return -1, first, number
-    found, _, exact = descend(i, first, last, wheel, rail, scene, u, cos, sin)
-    if exact < gap - SWITCH_TOLERANCE_MM and found != node:
-        return found, first, number
-    return -1, first, number
-
-
-@kernel
-def next_contact(side, u, rho, node, gap, first, number, work, blocks):
-    """Return node (fractional) and remaining gap of the closest separate second place, or -1."""
-    wheel, _, rail, scene = side
-    cos, sin = math.cos(rho), math.sin(rho)
-    begin, last = overlap(wheel, rail, scene, u, sin)
-    mine = (node - first) // BLOCK
+    begin, count, number = sweep(side, u, sin, first, last, blocks, work)
+    ceiling = gap + scene[1] * cos + SWEEP_SLACK_MM
     best_node, best_gap = -1.0, 1e9
-    for b in range(number):
-        if abs(b - mine) <= 0:
+    for b in range(1, number - 1):
+        low = blocks[b]
+        if low > ceiling and not second:
             continue
-        lower_left = b == 0 or blocks[b] <= blocks[b - 1]
-        lower_right = b == number - 1 or blocks[b] <= blocks[b + 1]
-        if not (lower_left and lower_right) or b in (0, number - 1):
+        if low > blocks[b - 1] or low > blocks[b + 1]:
             continue
-        i = first + lowest_in_block(b, last - first + 1, work)
-        found, fraction, exact = descend(i, begin, last, wheel, rail, scene, u, cos, sin)
-        if abs(found - node) > BLOCK // 2 and exact - gap < best_gap:
+        i = (begin + lowest_in_block(b, count, work)) * STRIDE
+        if abs(i - node) <= 2 * BLOCK:
+            continue
+        found, fraction, exact = descend(i, first, last, wheel, rail, scene, u, cos, sin)
+        if abs(found - node) > 2 * BLOCK and exact - gap < best_gap and first < found < last:
             best_gap = exact - gap
             best_node = found + fraction
     return best_node, best_gap
@@ -254,27 +254,18 @@ def solve(right, left, u, roll, starts, work, blocks, second, out):
         status, roll, gap, rf, lf = balance(right, left, u, roll, starts)
         if status != FOUND:
             return status, roll, 0.0
-        moved = False
-        other, first, number = closer_place(right, u, roll, starts[0], gap, work, blocks)
-        if other >= 0:
-            starts[0] = other
-            moved = True
-        elif second:
-            out[0, SECOND_NODE], out[0, SECOND_GAP] = next_contact(
-                right, u, roll, starts[0], gap, first, number, work, blocks
-            )
-        other, first, number = closer_place(left, -u, -roll, starts[1], gap, work, blocks)
-        if other >= 0:
-            starts[1] = other
-            moved = True
-        elif second:
-            out[1, SECOND_NODE], out[1, SECOND_GAP] = next_contact(
-                left, -u, -roll, starts[1], gap, first, number, work, blocks
-            )
-        if not moved:
+        r_node, r_gap = other_place(right, u, roll, starts[0], gap, second, work, blocks)
+        l_node, l_gap = other_place(left, -u, -roll, starts[1], gap, second, work, blocks)
+        if r_gap >= -SWITCH_TOLERANCE_MM and l_gap >= -SWITCH_TOLERANCE_MM:
             out[0, NODE], out[0, GAP] = starts[0] + rf, gap
             out[1, NODE], out[1, GAP] = starts[1] + lf, gap
+            out[0, SECOND_NODE], out[0, SECOND_GAP] = r_node, r_gap
+            out[1, SECOND_NODE], out[1, SECOND_GAP] = l_node, l_gap
             return FOUND, roll, -gap
+        if r_gap < -SWITCH_TOLERANCE_MM:
+            starts[0] = int(round(r_node))
+        if l_gap < -SWITCH_TOLERANCE_MM:
+            starts[1] = int(round(l_node))
     return NO_BALANCE, roll, 0.0
 
 
@@ -285,19 +276,22 @@ def step_to(right, left, here, there, roll, guess, starts, work, blocks, second,
     A roll that jumps even in small steps is a fold: the axle cannot shift further while the wheel
     climbs, so there is no stable contact beyond.
     """
-    kept = starts.copy()
+    kept0, kept1 = starts[0], starts[1]
     status, found, height = solve(right, left, there, guess, starts, work, blocks, second, out)
     if status == FOUND and abs(found - roll) <= LARGEST_ROLL_STEP_RAD:
         return status, found, height
-    starts[:] = kept
+    starts[0], starts[1] = kept0, kept1
+    before = roll
     for part in range(1, SUBSTEPS + 1):
         u = here + (there - here) * part / SUBSTEPS
-        status, found, height = solve(right, left, u, roll, starts, work, blocks, second, out)
+        status, found, height = solve(
+            right, left, u, roll + (roll - before), starts, work, blocks, second, out
+        )
         if status != FOUND:
             return status, found, height
         if abs(found - roll) > LARGEST_ROLL_STEP_RAD:
             return FOLDED, found, height
-        roll = found
+        before, roll = roll, found
     return status, roll, height
 
 
@@ -305,9 +299,10 @@ def step_to(right, left, here, there, roll, guess, starts, work, blocks, second,
 def search(right, left, shifts, middle, second, rolls, heights, nodes, statuses):
     """Fill rolls, heights (shifts,), nodes (shifts, 2, 4) and statuses, outward from `middle`."""
     length = max(right[0].shape[0], left[0].shape[0])
-    work = np.empty(length)
-    blocks = np.empty(length // BLOCK + 2)
+    work = np.empty(length // STRIDE + 2)
+    blocks = np.empty(length // STRIDE // BLOCK + 3)
     centre = np.array([right[0].shape[0] // 2, left[0].shape[0] // 2])
+    starts = centre.copy()
     statuses[:] = NO_OVERLAP
     status, roll0, height = solve(
         right, left, shifts[middle], 0.0, centre, work, blocks, second, nodes[middle]
@@ -316,14 +311,23 @@ def search(right, left, shifts, middle, second, rolls, heights, nodes, statuses)
     if status != FOUND:
         return
     for way in (1, -1):
-        starts = centre.copy()
+        starts[0], starts[1] = centre[0], centre[1]
         roll = before = roll0
         i = middle + way
         while 0 <= i < shifts.shape[0]:
             guess = roll + (roll - before)
             status, found, height = step_to(
-                right, left, shifts[i - way], shifts[i], roll, guess, starts, work, blocks,
-                second, nodes[i],
+                right,
+                left,
+                shifts[i - way],
+                shifts[i],
+                roll,
+                guess,
+                starts,
+                work,
+                blocks,
+                second,
+                nodes[i],
             )
             statuses[i] = status
             if status != FOUND:

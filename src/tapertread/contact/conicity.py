@@ -1,0 +1,297 @@
+"""Equivalent conicity: the cone that would weave with the wavelength of the real pair.
+
+The wheelset rolls without slip: ``y'' = -difference(y) / (e r0)``, with e the distance of the tape
+circles and r0 the mean radius [en15302-2021]. Between two computed shifts the difference is linear,
+so the motion there is known in closed form and the period is exact for the curve given.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import brentq
+
+from tapertread.contact.records import ContactTable, Floats
+from tapertread.contact.rolling import contact_table
+
+AMPLITUDES_MM = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
+REFINEMENT_TOLERANCE = 0.005
+FINEST_STEP_MM = 1.0 / 128.0
+HARMONIC_POINTS = 720
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RollingLine:
+    """A shift at which both wheels roll on equal radii.
+
+    Attributes
+    ----------
+    shift_mm : float
+        Shift of the axle centre, > 0 to the right.
+    stable : bool
+        Whether a wheelset pushed off this line steers back to it.
+    """
+
+    shift_mm: float
+    stable: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConicityCurve:
+    """Equivalent conicity against amplitude.
+
+    Attributes
+    ----------
+    amplitude_mm : ndarray, shape (amplitudes,)
+        Half peak to peak of the wave about the rolling line.
+    value : ndarray, shape (amplitudes,)
+        By the period of the wave; NaN where undefined.
+    harmonic : ndarray, shape (amplitudes,)
+        By harmonic linearisation; NaN where undefined.
+    reasons : tuple of str
+        Why a value is undefined, empty where it is not; one per amplitude.
+    line_mm : float
+        Shift of the rolling line; NaN if there is no stable one.
+    """
+
+    amplitude_mm: Floats
+    value: Floats
+    harmonic: Floats
+    reasons: tuple[str, ...]
+    line_mm: float
+
+    def at(self, amplitude_mm: float) -> float:
+        """Return the value at an amplitude (mm), linear between computed ones; NaN if undefined."""
+        return float(np.interp(amplitude_mm, self.amplitude_mm, self.value))
+
+
+def rolling_lines(table: ContactTable) -> tuple[RollingLine, ...]:
+    """Return every shift where the rolling radius difference is zero, with its stability."""
+    shift, difference = _finite(table)
+    return tuple(
+        RollingLine(shift_mm=float(at), stable=bool(rising))
+        for at, rising in _zeros(shift, difference)
+    )
+
+
+def main_line(table: ContactTable) -> RollingLine | None:
+    """Return the stable rolling line nearest to the centre, or ``None``."""
+    stable = [line for line in rolling_lines(table) if line.stable]
+    return min(stable, key=lambda line: abs(line.shift_mm), default=None)
+
+
+def _finite(table: ContactTable) -> tuple[Floats, Floats]:
+    difference = table.rolling_radius_difference_mm
+    good = np.isfinite(difference)
+    return table.shift_mm[good], difference[good]
+
+
+def _zeros(shift: Floats, difference: Floats) -> list[tuple[float, bool]]:
+    found: list[tuple[float, bool]] = []
+    for i in np.nonzero(np.sign(difference[:-1]) != np.sign(difference[1:]))[0]:
+        low, high = difference[i], difference[i + 1]
+        at = shift[i] - low * (shift[i + 1] - shift[i]) / (high - low)
+        if found and abs(found[-1][0] - at) < 1e-9:
+            continue
+        found.append((at, high > low))
+    return found
+
+
+def conicity(
+    table: ContactTable, *, amplitudes_mm: Sequence[float] = AMPLITUDES_MM
+) -> ConicityCurve:
+    """Return equivalent conicity by the wave's period and by harmonic linearisation.
+
+    With period L the value is ``2 e r0 (pi / L)^2`` [en15302-2021]. It is undefined where no
+    stable rolling line exists, where the wave would cross another rolling line (the wheelset does
+    not come back), and where it would leave the shifts with stable contact.
+    """
+    amplitudes = np.asarray(amplitudes_mm, dtype=np.float64)
+    line = main_line(table)
+    if line is None:
+        why = "not assessed: diverges, there is no stable rolling line"
+        empty = np.full(amplitudes.size, np.nan)
+        return ConicityCurve(
+            amplitude_mm=amplitudes,
+            value=empty,
+            harmonic=empty,
+            reasons=(why,) * amplitudes.size,
+            line_mm=math.nan,
+        )
+    well = _Well.of(*_finite(table), line=line.shift_mm)
+    scale = table.wheelset.tape_circle_distance_mm * table.wheelset.mean_radius_mm
+    pairs = [well.conicity(amplitude, scale=scale) for amplitude in amplitudes]
+    return ConicityCurve(
+        amplitude_mm=amplitudes,
+        value=np.array([value for value, _ in pairs]),
+        harmonic=np.array([_harmonic(table, line.shift_mm, a) for a in amplitudes]),
+        reasons=tuple(reason for _, reason in pairs),
+        line_mm=line.shift_mm,
+    )
+
+
+def refined_conicity(
+    table: ContactTable, *, amplitudes_mm: Sequence[float] = AMPLITUDES_MM
+) -> ConicityCurve:
+    """Return `conicity` of the rigid curve, its shifts halved until it moves by less than 0.5 %.
+
+    The table's own shifts only say how far to go; the result does not depend on their step.
+    """
+    reach = float(np.abs(table.shift_mm).max())
+    step = 0.125
+    curve = conicity(_finer(table, reach, step), amplitudes_mm=amplitudes_mm)
+    while step > FINEST_STEP_MM:
+        step *= 0.5
+        finer = conicity(_finer(table, reach, step), amplitudes_mm=amplitudes_mm)
+        moved = np.abs(finer.value - curve.value) / np.abs(finer.value)
+        same = np.isnan(finer.value) == np.isnan(curve.value)
+        curve = finer
+        if bool(same.all()) and bool((moved[np.isfinite(moved)] < REFINEMENT_TOLERANCE).all()):
+            break
+    return curve
+
+
+def _finer(table: ContactTable, reach_mm: float, step_mm: float) -> ContactTable:
+    count = round(reach_mm / step_mm)
+    return contact_table(
+        table.wheelset,
+        table.track,
+        shifts_mm=np.arange(-count, count + 1) * step_mm,
+        yaw_rad=table.yaw_rad,
+        second_contacts=False,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Well:
+    """The potential of the rolling motion: the difference integrated from the rolling line."""
+
+    shift: Floats
+    difference: Floats
+    depth: Floats
+    line: int
+    first: int
+    last: int
+    closed_left: bool
+    closed_right: bool
+
+    @classmethod
+    def of(cls, shift: Floats, difference: Floats, *, line: float) -> _Well:
+        at = int(np.searchsorted(shift, line))
+        if at == shift.size or abs(shift[at] - line) > 1e-12:
+            shift = np.insert(shift, at, line)
+            difference = np.insert(difference, at, 0.0)
+        steps = 0.5 * (difference[1:] + difference[:-1]) * np.diff(shift)
+        depth = np.concatenate(([0.0], np.cumsum(steps)))
+        wrong_right = np.nonzero(difference[at + 1 :] <= 0.0)[0]
+        wrong_left = np.nonzero(difference[:at][::-1] >= 0.0)[0]
+        return cls(
+            shift=shift,
+            difference=difference,
+            depth=depth - depth[at],
+            line=at,
+            first=at - int(wrong_left[0]) if wrong_left.size else 0,
+            last=at + int(wrong_right[0]) if wrong_right.size else shift.size - 1,
+            closed_left=not wrong_left.size,
+            closed_right=not wrong_right.size,
+        )
+
+    def turning_points(self, energy: float) -> tuple[float, float]:
+        """Return where a wave of this energy turns, left and right of the line (mm)."""
+        return self._turn(energy, right=False), self._turn(energy, right=True)
+
+    def _turn(self, energy: float, *, right: bool) -> float:
+        end = self.last if right else self.first
+        way = 1 if right else -1
+        run = (
+            self.depth[self.line : end + way : way]
+            if right or end > 0
+            else (self.depth[self.line :: -1])
+        )
+        beyond = int(np.searchsorted(run, energy))
+        if beyond >= run.size:
+            return float(self.shift[end])
+        outer = self.line + way * beyond
+        inner = outer - way
+        rest = energy - self.depth[inner]
+        force = abs(self.difference[inner])
+        growth = (abs(self.difference[outer]) - force) / abs(self.shift[outer] - self.shift[inner])
+        reach = 2.0 * rest / (force + math.sqrt(max(force * force + 2.0 * growth * rest, 0.0)))
+        return float(self.shift[inner] + way * reach) if rest > 0.0 else float(self.shift[inner])
+
+    def conicity(self, amplitude: float, *, scale: float) -> tuple[float, str]:
+        """Return the conicity of a wave of this half peak to peak (mm), or NaN with the reason."""
+        left, right = self.depth[self.first], self.depth[self.last]
+        most = float(min(left, right))
+        reach = np.ptp(self.turning_points(most))
+        if reach <= 2.0 * amplitude:
+            return math.nan, self._why_not(left=left, right=right)
+        energy = brentq(
+            lambda e: float(np.ptp(self.turning_points(e))) - 2.0 * amplitude, 0.0, most, xtol=1e-15
+        )
+        half_period = self._passage(energy, scale=scale)
+        return 2.0 * scale * (math.pi / (2.0 * half_period)) ** 2, ""
+
+    def _why_not(self, *, left: float, right: float) -> str:
+        open_side = not (self.closed_left if left < right else self.closed_right)
+        if open_side:
+            return "not assessed: diverges, the wave crosses another rolling line"
+        return "not assessed: the wave leaves the shifts with stable contact"
+
+    def _passage(self, energy: float, *, scale: float) -> float:
+        """Return the distance rolled from one turning point to the other, mm.
+
+        Across a piece with speeds v1, v2 (dy/dx) at its ends and a restoring rate k, the distance
+        is ``2/sqrt(k) atan(sqrt(k) dy / (v1 + v2))``, with atanh for k < 0 [derived].
+        """
+        left, right = self.turning_points(energy)
+        inside = (self.shift > left) & (self.shift < right)
+        y = np.concatenate(([left], self.shift[inside], [right]))
+        force = np.interp(y, self.shift, self.difference)
+        depth = np.concatenate(([energy], self.depth[inside], [energy]))
+        speed = np.sqrt(np.maximum(2.0 * (energy - depth) / scale, 0.0))
+        dy = np.diff(y)
+        rate = np.diff(force) / np.maximum(dy, 1e-300) / scale
+        pace = dy / np.maximum(speed[1:] + speed[:-1], 1e-300)
+        return float(_passing(pace, rate).sum())
+
+
+def _passing(pace: Floats, rate: Floats) -> Floats:
+    root = np.sqrt(np.abs(rate))
+    turn = root * pace
+    bound = np.minimum(turn, 1.0 - 1e-16)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        swing = np.where(rate > 0.0, np.arctan(turn), np.arctanh(bound)) * 2.0 / root
+    passing: Floats = np.where(turn < 1e-8, 2.0 * pace, swing)
+    return passing
+
+
+def _harmonic(table: ContactTable, line_mm: float, amplitude_mm: float) -> float:
+    """Return the first harmonic's conicity about the line, ``mean(difference sin) / A``."""
+    angle = (np.arange(HARMONIC_POINTS) + 0.5) * 2.0 * math.pi / HARMONIC_POINTS
+    shift, difference = _finite(table)
+    at = line_mm + amplitude_mm * np.sin(angle)
+    if at.min() < shift[0] or at.max() > shift[-1]:
+        return math.nan
+    return float(np.mean(np.interp(at, shift, difference) * np.sin(angle)) / amplitude_mm)
+
+
+def standard_amplitude_mm(clearance_mm: float) -> float:
+    """Return the amplitude for one single value from the clearance gauge - flange spacing (mm).
+
+    3 mm from 7 mm of clearance on, ``(clearance - 1) / 2`` from 5 to 7 mm, 2 mm below
+    [tsi-locpas-2014].
+    """
+    if clearance_mm >= 7.0:
+        return 3.0
+    if clearance_mm >= 5.0:
+        return 0.5 * (clearance_mm - 1.0)
+    return 2.0
+
+
+def nonlinearity_per_mm(curve: ConicityCurve) -> float:
+    """Return half the change of conicity from 2 to 4 mm, per mm [polach-2010]; NaN if undefined."""
+    return 0.5 * (curve.at(4.0) - curve.at(2.0))

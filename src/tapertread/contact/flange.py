@@ -1,0 +1,139 @@
+"""Where the flange comes in: the shift at which it touches, and how far the contact wanders."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapertread.contact.records import ContactTable, Floats
+from tapertread.contact.rolling import contact_table
+
+FLANGE_ANGLE_RAD = math.radians(45.0)
+"""Contact steeper than this is on the flange face [trade-practice]."""
+
+TREAD_ANGLE_RAD = math.radians(10.0)
+"""Contact flatter than this is on the tread [trade-practice]."""
+
+FINE_STEP_MM = 1.0 / 64.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlangeContact:
+    """Shift at which each wheel's flange face comes to bear; ``None`` where it never does.
+
+    Attributes
+    ----------
+    right_mm, left_mm : float or None
+        Shift of the axle centre (> 0 to the right) at which that wheel's contact angle first
+        exceeds `angle_rad`, or at which its flange stops the axle.
+    angle_rad : float
+        The stated angle.
+    """
+
+    right_mm: float | None
+    left_mm: float | None
+    angle_rad: float
+
+    @property
+    def nearest_mm(self) -> float | None:
+        """Smaller size of the two shifts."""
+        known = [abs(shift) for shift in (self.right_mm, self.left_mm) if shift is not None]
+        return min(known, default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bandwidth:
+    """Width over which the contact wanders while the wheelset weaves, mm."""
+
+    wheel_mm: float
+    rail_mm: float
+
+
+def fine_table(table: ContactTable, *, step_mm: float = FINE_STEP_MM) -> ContactTable:
+    """Return the same pairing over the same reach in fine steps, without second contacts."""
+    low, high = table.shift_mm[0], table.shift_mm[-1]
+    count = max(2, round((high - low) / step_mm) + 1)
+    return contact_table(
+        table.wheelset,
+        table.track,
+        shifts_mm=np.linspace(low, high, count),
+        yaw_rad=table.yaw_rad,
+        second_contacts=False,
+    )
+
+
+def flange_contact(
+    table: ContactTable, *, angle_rad: float = FLANGE_ANGLE_RAD, refine: bool = True
+) -> FlangeContact:
+    """Return the shifts at which the flanges bear.
+
+    Parameters
+    ----------
+    table : ContactTable
+        The pairing; its reach bounds the answer.
+    angle_rad : float
+        Contact angle from which on the flange face bears.
+    refine : bool
+        Whether to recompute in fine steps, so that the table's own step does not matter.
+    """
+    fine = fine_table(table) if refine else table
+    outward = _first_beyond(
+        fine.shift_mm,
+        fine.right.contact_angle_rad,
+        bound=angle_rad,
+        climbs=fine.right_end == "climbs",
+    )
+    mirrored = _first_beyond(
+        -fine.shift_mm[::-1],
+        fine.left.contact_angle_rad[::-1],
+        bound=angle_rad,
+        climbs=fine.left_end == "climbs",
+    )
+    return FlangeContact(
+        right_mm=outward, left_mm=None if mirrored is None else -mirrored, angle_rad=angle_rad
+    )
+
+
+def _first_beyond(shift: Floats, angle: Floats, *, bound: float, climbs: bool) -> float | None:
+    """Return the first shift steeper than the bound, or where the axle is stopped by its flange."""
+    steep = np.nonzero(angle > bound)[0]
+    if steep.size == 0:
+        stands = np.nonzero(np.isfinite(angle))[0]
+        return float(shift[stands[-1]]) if climbs and stands.size else None
+    i = int(steep[0])
+    if i == 0 or not np.isfinite(angle[i - 1]):
+        return float(shift[i])
+    share = (bound - angle[i - 1]) / (angle[i] - angle[i - 1])
+    return float(shift[i - 1] + share * (shift[i] - shift[i - 1]))
+
+
+def tread_end(fine: ContactTable, *, way: int, from_mm: float) -> int:
+    """Return the index of the last shift on the tread alone, going right (1) or left (-1).
+
+    On the tread the outer wheel's contact stays flatter than `TREAD_ANGLE_RAD`; where tread and
+    flange root bear together the contact leaps past that angle, so two-point contact ends it too.
+    """
+    side = fine.right if way > 0 else fine.left
+    order = np.nonzero(way * (fine.shift_mm - from_mm) >= 0.0)[0][::way]
+    steep = np.nonzero(~(side.contact_angle_rad[order] < TREAD_ANGLE_RAD))[0]
+    return int(order[-1] if steep.size == 0 else order[max(int(steep[0]) - 1, 0)])
+
+
+def contact_bandwidth(table: ContactTable, *, amplitude_mm: float, line_mm: float) -> Bandwidth:
+    """Return how far the contact wanders on wheel and rail over ± an amplitude about a line (mm).
+
+    The wider of both sides counts.
+    """
+    inside = np.abs(table.shift_mm - line_mm) <= amplitude_mm + 1e-9
+    sides = (table.left, table.right)
+    return Bandwidth(
+        wheel_mm=max(_spread(side.wheel_y_mm[inside]) for side in sides),
+        rail_mm=max(_spread(side.rail_y_mm[inside]) for side in sides),
+    )
+
+
+def _spread(places: Floats) -> float:
+    good = places[np.isfinite(places)]
+    return float(np.ptp(good)) if good.size else math.nan

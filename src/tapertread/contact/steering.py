@@ -1,0 +1,334 @@
+"""Steering by shape: can a wheelset roll through a curve, and how does it run on tangent track.
+
+By shape alone: yaw stiffness of the bogie, cant deficiency and traction can still press a flange
+against the rail.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapertread.contact.conicity import main_line
+from tapertread.contact.flange import FLANGE_ANGLE_RAD, fine_table, flange_contact, tread_end
+from tapertread.contact.records import ContactTable, Floats
+from tapertread.errors import ContactRefused
+
+REVERSAL_TOLERANCE_MM = 0.02
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reversal:
+    """Where a hollow tread steers the wrong way.
+
+    Attributes
+    ----------
+    from_mm, to_mm : float
+        Shifts between which the difference has the wrong sign.
+    side : str
+        The wheel whose false flange bears, ``left`` or ``right``.
+    wheel_y_mm, rail_y_mm : float
+        Its contact place where the wrong difference is largest, outward.
+    difference_mm : float
+        The largest wrong difference, right - left.
+    """
+
+    from_mm: float
+    to_mm: float
+    side: str
+    wheel_y_mm: float
+    rail_y_mm: float
+    difference_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Steering:
+    """What a curve asks of a wheelset, and what its shape can give.
+
+    Attributes
+    ----------
+    curve_radius_m : float
+        > 0 turns right, so that the left rail is the outer one.
+    needed_difference_mm : float
+        Difference outer - inner for pure rolling, ``e r0 / R``.
+    available_tread_mm : float
+        Difference at the last shift on the tread alone.
+    available_with_root_mm : float
+        Largest difference before the flange face bears.
+    tread_shift_mm, root_shift_mm : float
+        Outward shifts that belong to them.
+    equilibrium_outward_shift_mm : float or None
+        Outward shift of pure rolling; ``None`` if the shape cannot reach it.
+    flange_free_by_shape : bool
+        Whether the tread alone gives what is needed.
+    share : float
+        Available on the tread / needed, between 0 and 1.
+    reversal : Reversal or None
+        Where it steers the wrong way on its way outward.
+    """
+
+    curve_radius_m: float
+    needed_difference_mm: float
+    available_tread_mm: float
+    available_with_root_mm: float
+    tread_shift_mm: float
+    root_shift_mm: float
+    equilibrium_outward_shift_mm: float | None
+    flange_free_by_shape: bool
+    share: float
+    reversal: Reversal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayReach:
+    """One way outward, from the rolling line to the flange face.
+
+    Attributes
+    ----------
+    outward_mm, difference_mm : ndarray, shape (n,)
+        Outward shift from the track centre and difference outer - inner.
+    tread_mm, tread_shift_mm : float
+        Difference and outward shift at the last shift on the tread alone.
+    root_mm, root_shift_mm : float
+        Largest difference before the flange face bears, and its outward shift.
+    reversal : Reversal or None
+        Where it steers the wrong way.
+    """
+
+    outward_mm: Floats
+    difference_mm: Floats
+    tread_mm: float
+    tread_shift_mm: float
+    root_mm: float
+    root_shift_mm: float
+    reversal: Reversal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SteeringReach:
+    """What one pairing's shape can give toward both sides; curves of any radius read from it.
+
+    Attributes
+    ----------
+    scale_mm2 : float
+        Tape-circle distance times mean radius.
+    start_mm : float
+        Shift from which it moves outward: the rolling line, or 0 where there is none.
+    right, left : WayReach
+        Toward the right and the left rail.
+    """
+
+    scale_mm2: float
+    start_mm: float
+    right: WayReach
+    left: WayReach
+
+
+def needed_difference_mm(
+    curve_radius_m: float, *, tape_circle_mm: float, radius_mm: float
+) -> float:
+    """Return the difference for pure rolling, ``e r0 / R`` in mm; 0 on straight track [derived].
+
+    Raises
+    ------
+    ContactRefused
+        If the curve radius is zero or not a number.
+    """
+    if curve_radius_m == 0.0 or math.isnan(curve_radius_m):
+        raise ContactRefused(
+            "bad-curve",
+            f"a curve radius of {curve_radius_m} m",
+            allowed="a radius other than zero, > 0 to the right, infinite for straight track",
+            todo="give the radius in metres",
+        )
+    return tape_circle_mm * radius_mm / (1000.0 * abs(curve_radius_m))
+
+
+def steering_reach(table: ContactTable) -> SteeringReach:
+    """Return what a pairing can give toward both sides, in steps of `flange.FINE_STEP_MM`."""
+    fine = fine_table(table)
+    line = main_line(fine)
+    start = 0.0 if line is None else line.shift_mm
+    return SteeringReach(
+        scale_mm2=table.wheelset.tape_circle_distance_mm * table.wheelset.mean_radius_mm,
+        start_mm=start,
+        right=_way(fine, way=1, start=start),
+        left=_way(fine, way=-1, start=start),
+    )
+
+
+def _way(fine: ContactTable, *, way: int, start: float) -> WayReach:
+    bearing = flange_contact(fine, angle_rad=FLANGE_ANGLE_RAD, refine=False)
+    bound = bearing.right_mm if way > 0 else bearing.left_mm
+    outward = way * fine.shift_mm
+    difference = way * fine.rolling_radius_difference_mm
+    inside = (outward >= way * start) & np.isfinite(difference)
+    if bound is not None:
+        inside &= outward < way * bound
+    if not inside.any():
+        inside[int(np.argmin(np.abs(fine.shift_mm - start)))] = True
+    run = np.nonzero(inside)[0][::way]
+    tread = tread_end(fine, way=way, from_mm=start)
+    root = run[int(np.argmax(difference[run]))]
+    return WayReach(
+        outward_mm=outward[run],
+        difference_mm=difference[run],
+        tread_mm=float(difference[tread]),
+        tread_shift_mm=float(outward[tread]),
+        root_mm=float(max(difference[root], difference[tread])),
+        root_shift_mm=float(outward[root]),
+        reversal=_reversal(fine, run, difference, way=way),
+    )
+
+
+def _reversal(
+    fine: ContactTable,
+    run: np.ndarray[tuple[int], np.dtype[np.intp]],
+    difference: Floats,
+    *,
+    way: int,
+) -> Reversal | None:
+    wrong = run[difference[run] < -REVERSAL_TOLERANCE_MM]
+    if wrong.size == 0:
+        return None
+    worst = wrong[int(np.argmin(difference[wrong]))]
+    inner = "left" if way > 0 else "right"
+    side = fine.side(inner)
+    return Reversal(
+        from_mm=float(fine.shift_mm[wrong[0]]),
+        to_mm=float(fine.shift_mm[wrong[-1]]),
+        side=inner,
+        wheel_y_mm=float(side.wheel_y_mm[worst]),
+        rail_y_mm=float(side.rail_y_mm[worst]),
+        difference_mm=float(way * difference[worst]),
+    )
+
+
+def steer_curve(reach: SteeringReach, *, curve_radius_m: float) -> Steering:
+    """Return whether a pairing rolls through a curve without its flange, by shape alone.
+
+    Parameters
+    ----------
+    reach : SteeringReach
+        From `steering_reach`.
+    curve_radius_m : float
+        > 0 turns right; infinite is straight.
+
+    Raises
+    ------
+    ContactRefused
+        If the curve radius is zero or not a number.
+    """
+    needed = needed_difference_mm(curve_radius_m, tape_circle_mm=reach.scale_mm2, radius_mm=1.0)
+    way = reach.left if curve_radius_m > 0.0 else reach.right
+    given = max(way.tread_mm, 0.0)
+    return Steering(
+        curve_radius_m=curve_radius_m,
+        needed_difference_mm=needed,
+        available_tread_mm=way.tread_mm,
+        available_with_root_mm=way.root_mm,
+        tread_shift_mm=way.tread_shift_mm,
+        root_shift_mm=way.root_shift_mm,
+        equilibrium_outward_shift_mm=_equilibrium(way, needed),
+        flange_free_by_shape=needed <= given,
+        share=1.0 if needed == 0.0 else min(1.0, given / needed),
+        reversal=way.reversal,
+    )
+
+
+def _equilibrium(way: WayReach, needed: float) -> float | None:
+    enough = np.nonzero(way.difference_mm >= needed)[0]
+    if enough.size == 0:
+        return None
+    i = int(enough[0])
+    if i == 0:
+        return float(way.outward_mm[0])
+    low, high = way.difference_mm[i - 1], way.difference_mm[i]
+    share = (needed - low) / (high - low)
+    return float(way.outward_mm[i - 1] + share * (way.outward_mm[i] - way.outward_mm[i - 1]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tangent:
+    """How a free wheelset of this shape weaves on straight track.
+
+    Attributes
+    ----------
+    wavelength_m, frequency_hz : float or None
+        Kinematic wave [klingel-1883]; ``None`` where conicity is undefined or not positive.
+    line_mm : float or None
+        Shift of the rolling line, ``None`` without a stable one.
+    leans_on : str or None
+        The wheel whose flange bears on the rolling line, if one does.
+    """
+
+    wavelength_m: float | None
+    frequency_hz: float | None
+    line_mm: float | None
+    leans_on: str | None
+
+
+def wavelength_m(conicity: float, *, tape_circle_mm: float, radius_mm: float) -> float:
+    """Return Klingel's wavelength ``2 pi sqrt(e r0 / (2 conicity))``, m [klingel-1883].
+
+    Raises
+    ------
+    ContactRefused
+        If the conicity is not positive: such a wheelset does not weave about its line.
+    """
+    if not conicity > 0.0:
+        raise ContactRefused(
+            "no-wave",
+            f"a conicity of {conicity}",
+            allowed="a conicity above zero",
+            todo="look at the rolling lines instead",
+        )
+    return 2.0 * math.pi * math.sqrt(tape_circle_mm * radius_mm / (2.0 * conicity)) / 1000.0
+
+
+def run_tangent(
+    table: ContactTable, *, conicity_value: float | None, speed_kmh: float | None = None
+) -> Tangent:
+    """Return the kinematic wave of a pairing and the line it runs on.
+
+    A wheelset without a stable line within its play drifts until a flange leads it.
+
+    Parameters
+    ----------
+    table : ContactTable
+        The pairing.
+    conicity_value : float or None
+        Equivalent conicity at the chosen amplitude.
+    speed_kmh : float, optional
+        Speed for the frequency.
+    """
+    line = main_line(table)
+    length = None
+    if conicity_value is not None and conicity_value > 0.0:
+        length = wavelength_m(
+            conicity_value,
+            tape_circle_mm=table.wheelset.tape_circle_distance_mm,
+            radius_mm=table.wheelset.mean_radius_mm,
+        )
+    return Tangent(
+        wavelength_m=length,
+        frequency_hz=None if length is None or speed_kmh is None else speed_kmh / 3.6 / length,
+        line_mm=None if line is None else line.shift_mm,
+        leans_on=_leaning(table, None if line is None else line.shift_mm),
+    )
+
+
+def _leaning(table: ContactTable, line_mm: float | None) -> str | None:
+    """Return the wheel whose flange root or face bears on the rolling line."""
+    if line_mm is None:
+        difference = table.rolling_radius_difference_mm
+        middle = float(difference[int(np.argmin(np.abs(table.shift_mm)))])
+        return None if middle == 0.0 else ("left" if middle > 0.0 else "right")
+    fine = fine_table(table)
+    if line_mm > 0.0:
+        end = fine.shift_mm[tread_end(fine, way=1, from_mm=0.0)]
+        return "right" if line_mm > end else None
+    end = fine.shift_mm[tread_end(fine, way=-1, from_mm=0.0)]
+    return "left" if line_mm < end else None
