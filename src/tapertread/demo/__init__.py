@@ -17,6 +17,7 @@ module              duty (in the order data flows)
 ``devices``         from a true outline to the points in a file
 ``contact``         roughly where wheels polish a rail
 ``registers``       what people and devices wrote into the tables
+``outlines``        outline files, one for a device and a campaign
 ``tables``          records to CSV in metric or US customary units
 ``writing``         the survey folder
 ==================  ===========================================================================

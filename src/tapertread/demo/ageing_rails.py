@@ -22,7 +22,9 @@ REFERENCE_RADIUS_M = 300.0
 SIDE_MM_PER_MT = 0.05
 FLAT_MM_PER_MT = 0.007
 TOP_MM_PER_MT = 0.005
-HARD = {"R260": 1.0, "R350HT": 0.45, "HH": 0.45}
+HARD = {"R260": 1.0, "R350HT": 0.45, "SS": 0.8, "HH": 0.4}
+"""Wear of each grade against R260; SS and HH are this railroad's standard and hardened rail."""
+
 LUBRICATED = 0.35
 STRAIGHT_ABOVE_M = 2600.0
 SIDES: tuple[Side, Side] = ("left", "right")

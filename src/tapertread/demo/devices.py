@@ -6,10 +6,11 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapertread.demo.ageing_rails import leaning
 from tapertread.demo.chance import Chance
-from tapertread.demo.faults import SPOILS, arc_mm, outward
+from tapertread.demo.faults import SPOILS, Seen, arc_mm, outward
 from tapertread.demo.plan import DevicePlan, FaultPlan
 from tapertread.shapes.designs import design_drawing
 from tapertread.shapes.outline import Floats, Outline
@@ -56,7 +57,8 @@ def measured(
     points = points + shift[:, None] * outward(points, true.kind)
     for fault in faults:
         if fault.trap in SPOILS:
-            points = SPOILS[fault.trap](points, fault, true.kind, chance)
+            seen = Seen(points=points, kind=true.kind, chance=chance)
+            points = SPOILS[fault.trap](seen, fault.size)
     placed = _placed(
         true.with_points(*points.T), device, chance, sizes=sizes, inclination=inclination
     )
@@ -64,14 +66,14 @@ def measured(
 
 
 def noise(arc: Floats, correlation_mm: float, chance: Chance) -> Floats:
-    """Return noise of deviation 1 along an arc (mm), whose correlation is 1/e at a distance (mm)."""
+    """Return noise of deviation 1 along an arc (mm), correlated by 1/e at a distance (mm)."""
     count = int(arc[-1] / NOISE_GRID_MM) + 2
     reach = 2.0 * correlation_mm
     at = np.arange(-reach, reach + 0.5 * NOISE_GRID_MM, NOISE_GRID_MM)
     kernel = np.exp(-2.0 * (at / correlation_mm) ** 2)
     kernel /= np.sqrt(np.sum(kernel * kernel))
     smooth = np.convolve(chance.normal(count + at.size - 1), kernel, mode="valid")
-    return np.interp(arc, NOISE_GRID_MM * np.arange(count), smooth)
+    return np.asarray(np.interp(arc, NOISE_GRID_MM * np.arange(count), smooth), dtype=np.float64)
 
 
 def _sampled(points: Floats, device: DevicePlan, chance: Chance) -> Floats:
@@ -132,9 +134,7 @@ def _placed(
     return np.stack((moved.y_mm, moved.z_mm), axis=1)
 
 
-def _order(
-    points: Floats, device: DevicePlan, chance: Chance
-) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
+def _order(points: Floats, device: DevicePlan, chance: Chance) -> NDArray[np.intp]:
     count = points.shape[0]
     if device.order == "shuffled":
         return chance.order(count)

@@ -44,6 +44,7 @@ class DevicePlan(Part, frozen=True, kw_only=True):
     origin_scatter_mm: float = 0.0
     tilt_deg: float = 0.0
     whole_section: bool = False
+    form: Literal["plain", "semicolon"] = "plain"
     frame: Literal["rail-axis", "track-plane"] = "rail-axis"
 
 

@@ -6,6 +6,7 @@ Readings carry their own noise; what was not read stays empty.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
 
@@ -43,7 +44,7 @@ FRICTION = {
     ("gauge-face", False): 0.44,
     ("gauge-face", True): 0.17,
 }
-HARDNESS_HB = {"R260": 275.0, "R350HT": 362.0, "HH": 370.0}
+HARDNESS_HB = {"R260": 275.0, "R350HT": 362.0, "SS": 312.0, "HH": 372.0}
 SHIFTS_MM = {
     "straight": np.linspace(-1.5, 1.5, 7),
     "outer": np.linspace(3.0, 6.0, 7),
@@ -185,7 +186,9 @@ def friction_readings(plan: Plan, truth: DemoTruth) -> Iterator[FrictionReading]
         if one.left.role == "straight":
             continue
         for side in SIDES:
-            place = "gauge-face" if one.rail(side).role == "outer" else "top"
+            place: Literal["top", "gauge-face"] = (
+                "gauge-face" if one.rail(side).role == "outer" else "top"
+            )
             chance = Chance.named(truth.seed, "friction", one.section, one.campaign, side)
             usual = FRICTION[place, one.section in greased]
             yield FrictionReading(
@@ -248,7 +251,7 @@ def _wheelset(plan: Plan, one: WheelsetTruth, *, grade: str, seed: int) -> Wheel
         left_rim_thickness_mm=one.left.rim_thickness_mm + RIM_SIGMA_MM * float(read[3]),
         right_rim_thickness_mm=one.right.rim_thickness_mm + RIM_SIGMA_MM * float(read[4]),
         wheel_grade=grade,
-        distance_since_turning_km=round(one.distance_km),
+        distance_since_turning_km=float(round(one.distance_km)),
     )
 
 
@@ -273,8 +276,8 @@ def _section(plan: Plan, section: SectionPlan, one: SectionTruth, *, seed: int) 
         frame=plan.device[section.device].frame,
         left_grade=grades["left"],
         right_grade=grades["right"],
-        left_hardness_hb=round(hard["left"]),
-        right_hardness_hb=round(hard["right"]),
+        left_hardness_hb=float(round(hard["left"])),
+        right_hardness_hb=float(round(hard["right"])),
     )
 
 

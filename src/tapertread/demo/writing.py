@@ -7,23 +7,18 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from tapertread.demo import registers
-from tapertread.demo.ageing_rails import SIDES, section_truths
+from tapertread.demo.ageing_rails import section_truths
 from tapertread.demo.ageing_wheels import wheelset_truths
-from tapertread.demo.chance import Chance
-from tapertread.demo.devices import measured
 from tapertread.demo.line import kilometre_jumps, route_pieces
-from tapertread.demo.plan import FaultPlan, Plan, Side, Which, read_plan
+from tapertread.demo.outlines import write_rails, write_wheels
+from tapertread.demo.plan import Plan, Which, read_plan
 from tapertread.demo.tables import write_lines, write_table
 from tapertread.demo.truth import DemoTruth, Planted
 from tapertread.errors import SurveyRefused, Where
 from tapertread.railway import records
-from tapertread.shapes.outline import Floats
-from tapertread.units import MM_PER_INCH
 
 MARK = "# Invented by the demo of tapertread"
 """First line of a survey that this room wrote, and may write again."""
-
-POINT_DIGITS = {"metric": 3, "us": 5}
 
 
 def write_demo(
@@ -60,8 +55,8 @@ def write_demo(
     truth = demo_truth(which, seed=seed, folder=folder)
     write_lines(folder / "survey.toml", _survey_toml(plan))
     _write_tables(folder, plan, truth)
-    _write_wheels(folder, plan, truth)
-    _write_rails(folder, plan, truth)
+    write_wheels(folder / "wheels", plan, truth)
+    write_rails(folder / "rails", plan, truth)
     if truth_file:
         write_lines(folder / "truth.json", [json.dumps(truth.to_dict(), indent=1)])
     return truth
@@ -174,68 +169,3 @@ def _write_tables(folder: Path, plan: Plan, truth: DemoTruth) -> None:
     for name, kind, rows in tables:
         if rows:
             write_table(folder / f"{name}.csv", rows, kind=kind, system=plan.units)
-
-
-def _write_wheels(folder: Path, plan: Plan, truth: DemoTruth) -> None:
-    devices = {one.id: plan.fleet[one.fleet].device for one in plan.vehicle}
-    files: dict[str, list[str]] = {}
-    for (name, campaign), one in truth.wheelsets.items():
-        device = devices[one.vehicle]
-        lines = files.setdefault(f"{device}-{campaign}", [])
-        for side, source, faults, chance in _seen(plan, name, campaign=campaign, seed=truth.seed):
-            points = measured(
-                one.wheel(source).outline, plan.device[device], faults=faults, chance=chance
-            )
-            lines += _rows(points, plan, label=f"{name},{side},{campaign}")
-    _write_outlines(folder / "wheels", plan, files, asset="wheelset")
-
-
-def _write_rails(folder: Path, plan: Plan, truth: DemoTruth) -> None:
-    sections = {one.id: one for one in plan.section}
-    files: dict[str, list[str]] = {}
-    for (name, campaign), one in truth.sections.items():
-        section = sections[name]
-        lines = files.setdefault(f"{section.device}-{campaign}", [])
-        for side, source, faults, chance in _seen(plan, name, campaign=campaign, seed=truth.seed):
-            points = measured(
-                one.rail(source).outline,
-                plan.device[section.device],
-                faults=faults,
-                chance=chance,
-                rail=section.rail,
-                inclination=one.inclination,
-            )
-            lines += _rows(points, plan, label=f"{name},{side},{campaign}")
-    _write_outlines(folder / "rails", plan, files, asset="section")
-
-
-_Seen = tuple[Side, Side, tuple[FaultPlan, ...], Chance]
-
-
-def _seen(plan: Plan, asset: str, *, campaign: str, seed: int) -> Iterator[_Seen]:
-    """Yield for each outline of an asset: side it is filed under, true side, faults, chance."""
-    whole = {fault.trap for fault in plan.faults_of(asset, campaign=campaign)}
-    for side in SIDES:
-        faults = plan.faults_of(asset, campaign=campaign, side=side)
-        if any(fault.trap == "missing-outline" for fault in faults):
-            continue
-        other: Side = "right" if side == "left" else "left"
-        source = other if "sides-swapped" in whole else side
-        yield side, source, faults, Chance.named(seed, "outline", asset, campaign, side)
-
-
-def _rows(points: Floats, plan: Plan, *, label: str) -> list[str]:
-    """Return the points of one outline as rows of a file."""
-    digits = POINT_DIGITS[plan.units]
-    factor = 1.0 if plan.units == "metric" else 1.0 / MM_PER_INCH
-    text = f"{label},%.{digits}f,%.{digits}f"
-    zero = f"-{0.0:.{digits}f}"
-    rows = [text % (y, z) for y, z in (points * factor).tolist()]
-    return [row.replace(zero, zero[1:]) if zero in row else row for row in rows]
-
-
-def _write_outlines(folder: Path, plan: Plan, files: dict[str, list[str]], *, asset: str) -> None:
-    unit = "mm" if plan.units == "metric" else "in"
-    for name, rows in files.items():
-        header = [_first_line(plan), f"{asset},side,campaign,y_{unit},z_{unit}"]
-        write_lines(folder / f"{name}.csv", header + rows)
