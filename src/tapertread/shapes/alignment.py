@@ -60,6 +60,10 @@ class Aligned:
         knows it: a flank that is almost one straight line ties all three together. Else empty.
     bridged : ndarray of bool, shape (n,), or None
         Points of `outline` that stand in a gap and were never measured, where that is known.
+    tread_height : Held or None
+        For wheels: what says how high the worn tread stands over the design's at the tape line.
+    tread_height_mm : float or None
+        That height, mm: the tread lost there. `dz_mm` takes it away, for z = 0 is the worn tread.
     """
 
     outline: Outline
@@ -74,3 +78,5 @@ class Aligned:
     traps: tuple[Trap, ...] = ()
     covariance: tuple[tuple[float, float, float], ...] = ()
     bridged: NDArray[np.bool_] | None = None
+    tread_height: Held | None = None
+    tread_height_mm: float | None = None

@@ -63,6 +63,8 @@ class Cleaned:
         Noise along the normal, as estimated.
     point_noise_mm : ndarray, shape (n,)
         Standard noise left in each point of `outline`, mm.
+    half_width_mm : ndarray, shape (n,)
+        Half width over which each point was smoothed, mm.
     bridged : ndarray of bool, shape (n,)
         Points that stand in a gap and were never measured.
     spacing_mm : float
@@ -79,6 +81,7 @@ class Cleaned:
     sampled: Outline
     noise: Noise
     point_noise_mm: Floats
+    half_width_mm: Floats
     bridged: NDArray[np.bool_]
     spacing_mm: float
     removed: int
@@ -142,6 +145,7 @@ def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0
         sampled=outline.with_points(*sampled.T),
         noise=noise,
         point_noise_mm=smoothed.left_mm,
+        half_width_mm=smoothed.half_width_mm,
         bridged=bridged,
         spacing_mm=spacing,
         removed=duplicates + int(outlier.sum()),
@@ -249,14 +253,16 @@ def _ball_off(cleaned: Cleaned, *, radius_mm: float, step_mm: float) -> Cleaned:
     rough = (sampled + radius_mm * into_metal(smooth_points, kind=kind))[kept]
     arc = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(metal, axis=0).T))))
     at = np.linspace(0.0, arc[-1], max(4, round(arc[-1] / step_mm) + 1))
-    rows = np.column_stack([metal, rough, cleaned.point_noise_mm[kept], cleaned.bridged[kept]])
+    carried = (cleaned.point_noise_mm, cleaned.half_width_mm, cleaned.bridged)
+    rows = np.column_stack([metal, rough, *(each[kept] for each in carried)])
     even = np.column_stack([np.interp(at, arc, column) for column in rows.T])
     return replace(
         cleaned,
         outline=cleaned.outline.with_points(even[:, 0], even[:, 1]),
         sampled=cleaned.sampled.with_points(even[:, 2], even[:, 3]),
         point_noise_mm=even[:, 4],
-        bridged=even[:, 5] > 0.5,
+        half_width_mm=even[:, 5],
+        bridged=even[:, 6] > 0.5,
         steps=(*cleaned.steps, f"stylus ball of {radius_mm:g} mm radius taken off"),
     )
 

@@ -26,7 +26,9 @@ Fall = Literal["exponential", "gaussian"]
 RUN_MM = 30.0
 POLYNOMIAL_DEGREE = 5
 SHORTEST_WAVE_MM = 3.2
-LENGTHS_MM = (0.4, 0.8, 1.4, 2.0, 2.7, 3.5, 4.5, 5.5, 7.0)
+LENGTHS_MM = (0.5, 1.0, 1.5, 2.0, 2.7, 3.5, 4.5, 5.5)
+"""Lengths over which the correlation falls to 1/e, whatever its kind of fall."""
+
 WHITE_SHARES = (1e-5, 0.003, 0.2, 0.6)
 """Share of the variance that is white; even the smoothest device leaves a trace."""
 
@@ -191,15 +193,15 @@ def _log_prior(length_mm: float) -> float:
 
 def _candidates() -> tuple[tuple[NoisePart, ...], ...]:
     """Return the noise models of unit variance that are weighed against one another."""
-    falls: tuple[Fall, ...] = ("exponential", "gaussian")
+    falls: tuple[tuple[Fall, float], ...] = (("exponential", 1.0), ("gaussian", math.sqrt(0.5)))
     return (
         (NoisePart(variance_mm2=1.0),),
         *(
             (
                 NoisePart(variance_mm2=white),
-                NoisePart(variance_mm2=1.0 - white, length_mm=length, fall=fall),
+                NoisePart(variance_mm2=1.0 - white, length_mm=length * per_fall, fall=fall),
             )
-            for fall in falls
+            for fall, per_fall in falls
             for length in LENGTHS_MM
             for white in WHITE_SHARES
         ),
