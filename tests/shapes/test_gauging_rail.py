@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from shapely import box
 
 from tapertread.shapes.aligning_rail import lay_on_design
 from tapertread.shapes.alignment import Aligned, Held
@@ -17,6 +19,7 @@ from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.gauging_rail import RailMeasures, gauge_rail
 from tapertread.shapes.noise import Noise, NoisePart
 from tapertread.shapes.outline import Outline
+from tapertread.shapes.reading import read_outlines
 from tapertread.units import MM_PER_INCH
 
 SILENT = Noise()
@@ -127,8 +130,6 @@ def test_head_area_agrees_with_a_polygon_library(
 def test_head_area_above_another_depth(
     worn_rail: Callable[..., Any], rail_60e1: Drawing, depth_mm: float
 ) -> None:
-    from shapely import box
-
     worn = worn_rail(vertical_mm=2.0, side_mm=5.0, extent="head")
     above = box(-100.0, -depth_mm, 100.0, 100.0)
     new = worn.head_new.intersection(above).area
@@ -186,23 +187,24 @@ def test_the_us_depth_is_five_eighths_of_an_inch(
 
 
 def test_measures_do_not_depend_on_origin_tilt_or_units(
-    worn_rail: Callable[..., Any], rail_60e1: Drawing
+    worn_rail: Callable[..., Any], rail_60e1: Drawing, tmp_path: Path
 ) -> None:
-    worn = worn_rail(vertical_mm=3.0, side_mm=5.0, extent="whole")
-    in_inches = worn.outline.with_points(
-        worn.outline.y_mm / MM_PER_INCH * MM_PER_INCH, worn.outline.z_mm / MM_PER_INCH * MM_PER_INCH
-    )
+    worn = worn_rail(vertical_mm=3.0, side_mm=5.0, extent="head and web")
+    inches = np.column_stack((worn.outline.y_mm, worn.outline.z_mm)) / MM_PER_INCH
+    file = tmp_path / "rail.csv"
+    np.savetxt(file, inches, delimiter=",", header="y_in,z_in", comments="", fmt="%.7f")
+    in_inches = read_outlines(file, kind="rail").outlines[0].outline
     results = []
-    for file in (
+    for outline in (
         worn.outline,
         worn.outline.moved(dy_mm=40.0, dz_mm=-80.0, turn_rad=0.04),
         in_inches,
     ):
-        aligned = lay_on_design(file, design=rail_60e1, noise=SILENT)
+        aligned = lay_on_design(outline, design=rail_60e1, noise=SILENT)
         measures = gauge_rail(aligned, design=rail_60e1, noise_mm=0.0, correlation_mm=0.0)
         results.append([one.value for one in measures.measured().values()])
     assert results[1] == pytest.approx(results[0], abs=1e-3)
-    assert results[2] == pytest.approx(results[0], abs=1e-6)
+    assert results[2] == pytest.approx(results[0], abs=1e-3)
 
 
 def test_the_worn_face_gives_its_angle_where_the_scar_is_short(
