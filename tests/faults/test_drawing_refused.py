@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from random import Random
 
 import pytest
 
-from tapertread.errors import DrawingRefused, FileRefused
+from tapertread.errors import DrawingRefused, FileRefused, RefusedInput
 from tapertread.shapes.drawing import drawing_from_text, read_drawing
 
 RAIL = 'drawing = 1\nname = "test"\nkind = "rail"\nunits = "mm"\n'
@@ -60,6 +61,21 @@ FORMAT = {
         "not-the-format",
         5,
     ),
+    "many coefficients": (
+        RAIL + f'[[piece]]\ntype = "polynomial"\ncoefficients = {[0.0] * 17}\n',
+        "not-the-format",
+        5,
+    ),
+    "not a number": (GOOD.replace("35.0", "nan"), "number-out-of-range", 10),
+    "infinite": (GOOD.replace("35.0", "-inf"), "number-out-of-range", 10),
+    "infinite tolerance": (
+        GOOD.replace("units", "tolerance_mm = inf\nunits"),
+        "number-out-of-range",
+        None,
+    ),
+    "huge": (GOOD.replace("35.0", "1e7"), "number-out-of-range", 10),
+    "huge whole number": (GOOD.replace("35.0", "10_000_000"), "number-out-of-range", 10),
+    "slope by zero": (RAIL + line('slope = "1:0.0"'), "not-the-format", 5),
     "wheel without tape line": (
         WHEEL.replace("tape_line_mm = 70.0\n", "") + TOP,
         "tape-line",
@@ -209,6 +225,22 @@ SOLVING = {
         + '[[piece]]\ntype = "polynomial"\ncoefficients = [0.0, 0.0]\nfrom_y = 30.0\nto_y = 0.0\n',
         "runs-backward",
     ),
+    "line to another valley": (
+        RAIL + TOP + line("to = [20000.0, -30.0]"),
+        "too-far",
+    ),
+    "arc that goes round a hill": (
+        RAIL
+        + line("from = [-30.0, 0.0]", "to = [0.0, 0.0]")
+        + arc("radius = 3000.0", "tangent = true", "to_angle_deg = -260.0"),
+        "too-far",
+    ),
+    "polynomial that strays between its ends": (
+        RAIL
+        + '[[piece]]\ntype = "polynomial"\ncoefficients = [0.0, 0.0, -1e6, 0.0, 1e4]\n'
+        + "from_y = -10.0\nto_y = 10.0\n",
+        "too-far",
+    ),
     "step": (RAIL + TOP + line("from = [30.0, -0.02]", "to = [35.0, -30.0]"), "step"),
     "step before a polynomial": (
         RAIL + TOP + '[[piece]]\ntype = "polynomial"\ncoefficients = [0.5, 0.0]\nto_y = 35.0\n',
@@ -247,6 +279,10 @@ SHAPE = {
         "wrong-unit",
     ),
     "millimetres said to be inches": (GOOD.replace('"mm"', '"in"'), "wrong-unit"),
+    "rail a metre high": (
+        RAIL + TOP + line("to = [31.0, -1000.0]"),
+        "wrong-unit",
+    ),
     "rail half a millimetre wide": (
         RAIL + line("from = [-0.25, 0.0]", "to = [0.25, 0.0]"),
         "wrong-unit",
@@ -368,6 +404,36 @@ def test_a_bad_anchor_is_refused_at_its_own_place() -> None:
     assert refusal.where.line == GOOD.count("\n") + 1
     misspelt = refused(GOOD + anchor + "tow = [8.0, -100.0]\n")
     assert (misspelt.code, misspelt.where.record) == ("unknown-key", "anchor 1 (web)")
+
+
+def mutated(text: str, random: Random) -> str:
+    """Return a drawing with one line lost or one number made strange."""
+    if random.random() < 0.3:
+        lines = text.splitlines()
+        del lines[random.randrange(len(lines))]
+        return "\n".join(lines)
+    number = random.choice(list(re.finditer(r"-?\d+\.\d+(e-?\d+)?", text)))
+    other = [f"{factor * float(number[0])!r}" for factor in (-1.0, 2.0, 0.5, 1.01, 30.0)]
+    strange = random.choice([*other, "0.0", "nan", "1e308", "-1e-300", "true", '"1:0"', "1e5"])
+    return text[: number.start()] + strange + text[number.end() :]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_no_mutilated_drawing_gets_past_refusal(seed: int) -> None:
+    """Whatever is lost or misprinted, a drawing is read or refused; nothing else is raised."""
+    random = Random(seed)
+    folder = Path("src/tapertread/data/designs")
+    texts = [file.read_text(encoding="utf-8") for file in sorted(folder.glob("*.toml"))]
+    outcomes = set()
+    for _ in range(60):
+        try:
+            drawing = drawing_from_text(mutated(random.choice(texts), random))
+        except RefusedInput as refusal:
+            outcomes.add(refusal.code)
+        else:
+            outcomes.add("read")
+            assert drawing.z_at(0.0)[0] == pytest.approx(0.0, abs=0.05)
+    assert {"read", "number-out-of-range", "not-the-format"} < outcomes
 
 
 @pytest.mark.parametrize("content", [b"\xff\xfe\x00\x01", b"\x89PNG\r\n\x1a\n\xe9"])

@@ -86,7 +86,7 @@ def touches(carrier: Carrier, centre: tuple[float, float], radius: float) -> Non
         assert np.hypot(y - centre[0], z - centre[1]).min() == pytest.approx(radius, abs=1e-6)
 
 
-PARABOLA = Graph((0.0, 0.02, -0.004), 0.0, -20.0, 20.0)
+PARABOLA = Graph(coefficients=(0.0, 0.02, -0.004), about_mm=0.0, from_mm=-20.0, to_mm=20.0)
 
 
 @pytest.mark.parametrize("turn", [1.0, -1.0])
@@ -94,20 +94,20 @@ PARABOLA = Graph((0.0, 0.02, -0.004), 0.0, -20.0, 20.0)
     ("first", "second", "radius"),
     [
         (Straight((0.0, 0.0), 1.2), Straight((5.0, 1.0), 0.05), 13.0),
-        (Straight((-40.0, -20.0), 1.3), Circle((0.0, -300.0), 300.0, -1.0), 10.0),
-        (Circle((0.0, -300.0), 300.0, -1.0), Straight((36.0, -14.3), -1.5), 13.0),
-        (Circle((7.5, -80.0), 80.0, -1.0), Circle((45.0, -25.0), 20.0, -1.0), 13.0),
-        (Circle((-55.0, -16.0), 12.0, 1.0), Circle((-26.0, -16.4), 13.0, -1.0), 30.0),
+        (Straight((-40.0, -20.0), 1.3), Circle((0.0, -300.0), -300.0), 10.0),
+        (Circle((0.0, -300.0), -300.0), Straight((36.0, -14.3), -1.5), 13.0),
+        (Circle((7.5, -80.0), -80.0), Circle((45.0, -25.0), -20.0), 13.0),
+        (Circle((-55.0, -16.0), 12.0), Circle((-26.0, -16.4), -13.0), 30.0),
         (Straight((-30.0, -30.0), 1.3), PARABOLA, 9.0),
         (PARABOLA, Straight((30.0, -8.0), -1.3), 9.0),
-        (PARABOLA, Circle((24.0, -10.0), 8.0, -1.0), 5.0),
+        (PARABOLA, Circle((24.0, -10.0), -8.0), 5.0),
     ],
 )
 def test_fillets_touch_both_neighbours_in_walking_sense(
     first: Carrier, second: Carrier, radius: float, turn: float
 ) -> None:
-    for fillet in fillets(first, second, radius_mm=radius, turn=turn):
-        circle = Circle(fillet.centre, radius, turn)
+    for fillet in fillets(first, second, reach_mm=turn * radius):
+        circle = Circle(fillet.centre, turn * radius)
         for carrier, place in ((first, fillet.start), (second, fillet.end)):
             assert math.dist(place, fillet.centre) == pytest.approx(radius, abs=1e-9)
             assert math.dist(carrier.project(place), place) < 1e-9
@@ -121,18 +121,18 @@ def test_fillets_touch_both_neighbours_in_walking_sense(
     ("first", "second", "turn", "count"),
     [
         (Straight((0.0, 0.0), 1.2), Straight((5.0, 1.0), 0.05), -1.0, 1),
-        (Circle((0.0, -300.0), 300.0, -1.0), Straight((36.0, -14.3), -1.5), -1.0, 2),
-        (Circle((7.5, -80.0), 80.0, -1.0), Circle((45.0, -25.0), 20.0, -1.0), -1.0, 2),
+        (Circle((0.0, -300.0), -300.0), Straight((36.0, -14.3), -1.5), -1.0, 2),
+        (Circle((7.5, -80.0), -80.0), Circle((45.0, -25.0), -20.0), -1.0, 2),
         (Straight((-30.0, -30.0), 1.3), PARABOLA, -1.0, 1),
         (Straight((0.0, 0.0), 0.3), Straight((0.0, 5.0), 0.3), 1.0, 0),
-        (Circle((0.0, 0.0), 5.0, 1.0), Circle((90.0, 0.0), 5.0, 1.0), 1.0, 0),
+        (Circle((0.0, 0.0), 5.0), Circle((90.0, 0.0), 5.0), 1.0, 0),
         (PARABOLA, PARABOLA, 1.0, 0),
     ],
 )
 def test_how_many_fillets_there_are(
     first: Carrier, second: Carrier, turn: float, count: int
 ) -> None:
-    assert len(fillets(first, second, radius_mm=10.0, turn=turn)) == count
+    assert len(fillets(first, second, reach_mm=turn * 10.0)) == count
 
 
 SIDE = """
@@ -164,7 +164,11 @@ def test_a_fillet_beside_a_polynomial_leaves_no_kink() -> None:
     drawing = drawn(crown + CORNER_9 + SIDE)
     corner = drawing.piece("corner")
     assert isinstance(corner, Arc)
-    touches(Graph((0.0, 0.0, -0.004), 0.0, -25.0, 30.0), corner.centre, 9.0)
+    touches(
+        Graph(coefficients=(0.0, 0.0, -0.004), about_mm=0.0, from_mm=-25.0, to_mm=30.0),
+        corner.centre,
+        9.0,
+    )
     for junction in drawing.junctions:
         assert junction.step_mm < 1e-9
         assert abs(junction.kink_deg) < 1e-9
@@ -316,7 +320,7 @@ def test_an_arc_ends_at_a_place_an_angle_or_a_point(
 
 
 def test_a_circle_is_met_first_where_the_walk_comes_first() -> None:
-    circle = Circle((0.0, 0.0), 5.0, 1.0)
+    circle = Circle((0.0, 0.0), 5.0)
     low, high = (3.0, -4.0), (3.0, 4.0)
     assert place_on(circle, y_mm=3.0, after=(0.0, -5.0)) == pytest.approx(low)
     assert place_on(circle, y_mm=3.0, after=(5.0, 0.0)) == pytest.approx(high)

@@ -13,6 +13,7 @@ module                duty (in the order data flows)
 ``drawing_file``      reading it: TOML into records, in mm
 ``drawing_refusals``  what a drawing can say that cannot be drawn
 ``draughting``        from records to pieces: what a drawing leaves open is solved
+``finishing``         from a carrier and two ends to an exact piece
 ``symmetry``          the other half of a symmetric rail
 ``junctions``         steps and kinks where pieces meet
 ``drawing_checks``    whether a drawing can be a wheel or rail at all

@@ -71,11 +71,20 @@ class Straight:
 
 @dataclass(frozen=True, slots=True)
 class Circle:
-    """A whole circle, walked from y toward z (`turn` = 1) or the other way (-1)."""
+    """A whole circle of signed radius (mm): > 0 is walked from y toward z, < 0 the other way."""
 
     centre: Point
-    radius_mm: float
-    turn: float
+    reach_mm: float
+
+    @property
+    def radius_mm(self) -> float:
+        """Radius, mm, > 0."""
+        return abs(self.reach_mm)
+
+    @property
+    def turn(self) -> float:
+        """+1 if walked from y toward z, else -1."""
+        return math.copysign(1.0, self.reach_mm)
 
     def seen(self, point: Point) -> float:
         """Return the angle (rad) at which a point is seen from the centre."""
@@ -107,7 +116,7 @@ class Circle:
         places = [self.at(angle) for angle in angles]
         return min(places, key=lambda place: (self.walked(after, place) - _ROUNDING) % TURN)
 
-    def at_y(self, y_mm: float, after: Point | None = None) -> Point | None:
+    def at_y(self, y_mm: float, *, after: Point | None = None) -> Point | None:
         """Return the first point at y (mm), where the walk goes outward if nothing precedes it."""
         offset = (y_mm - self.centre[0]) / self.radius_mm
         if abs(offset) > 1.0 + _ROUNDING:
@@ -115,7 +124,7 @@ class Circle:
         outward = -self.turn * math.acos(max(-1.0, min(1.0, offset)))
         return self._first((outward, -outward), after)
 
-    def at_z(self, z_mm: float, after: Point | None = None) -> Point | None:
+    def at_z(self, z_mm: float, *, after: Point | None = None) -> Point | None:
         """Return the first point at z (mm), where the walk rises if nothing precedes it."""
         offset = (z_mm - self.centre[1]) / self.radius_mm
         if abs(offset) > 1.0 + _ROUNDING:
@@ -129,7 +138,7 @@ class Circle:
         return self.at(angle_rad - self.turn * math.pi / 2.0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Graph:
     """A polynomial ``z(y)`` of ascending coefficients of ``(y - about)``, between two places."""
 
@@ -174,9 +183,9 @@ def place_on(
     """
     if isinstance(carrier, Circle):
         if y_mm is not None:
-            return carrier.at_y(y_mm, after)
+            return carrier.at_y(y_mm, after=after)
         if z_mm is not None:
-            return carrier.at_z(z_mm, after)
+            return carrier.at_z(z_mm, after=after)
         return None if angle_rad is None else carrier.at_heading(angle_rad)
     if isinstance(carrier, Graph):
         return None if y_mm is None else (y_mm, carrier.value(y_mm))

@@ -21,12 +21,11 @@ from tapertread.shapes.drawing_records import (
     PolynomialRecord,
     TaperRecord,
 )
-from tapertread.shapes.fillets import Fillet, fillets
+from tapertread.shapes.fillets import fillets
+from tapertread.shapes.finishing import EMPTY_MM, ahead, finished
 from tapertread.shapes.outline import Kind
-from tapertread.shapes.pieces import TURN, Arc, Line, Piece, Point, Polynomial
+from tapertread.shapes.pieces import Piece, Point
 
-_EMPTY_MM = 1e-9
-_LONGEST_SWEEP = 1.5 * math.pi
 _LONGEST_FILLET = math.pi
 
 ENDS = {
@@ -54,6 +53,23 @@ class _Open:
     @property
     def settled(self) -> bool:
         return self.carrier is not None and self.start is not None and self.end is not None
+
+    def finished(self) -> Piece:
+        """Return the exact piece, or refuse one that is not settled."""
+        if self.carrier is None or self.start is None or self.end is None:
+            raise refuse.too_little(self.missing, self.where)
+        ends = (self.start, self.end)
+        return finished(self.name, self.carrier, ends=ends, where=self.where)
+
+    def leaves_until(self, end: Point) -> bool:
+        """Return whether some length is left if the piece ends at a point of its carrier."""
+        if self.carrier is None or self.start is None:
+            return True
+        return ahead(self.carrier, self.start, then=end)
+
+    def leaves_from(self, start: Point) -> bool:
+        """Return whether some length is left if the piece begins at a point of its carrier."""
+        return self.carrier is None or self.end is None or ahead(self.carrier, start, then=self.end)
 
     @property
     def missing(self) -> str:
@@ -111,10 +127,7 @@ def settle(
     settler = _Settler(chain, turn_of_convex=metal_side(kind), tolerance_mm=tolerance_mm)
     while any(settler.advance(index) for index in range(len(chain))):
         pass
-    for piece in chain:
-        if not piece.settled:
-            raise refuse.too_little(piece.missing, piece.where)
-    return tuple(_exact(piece) for piece in chain)
+    return tuple(piece.finished() for piece in chain)
 
 
 def _said(record: AnyPiece, which: str) -> list[str]:
@@ -163,8 +176,10 @@ class _Settler:
     def _after(self, index: int) -> _Open | None:
         return self.chain[index + 1] if index + 1 < len(self.chain) else None
 
-    def _turn(self, record: ArcRecord) -> float:
-        return self.turn_of_convex if record.curve == "convex" else -self.turn_of_convex
+    def _reach(self, record: ArcRecord) -> float:
+        """Return the signed radius (mm) of an arc, > 0 where it turns from y toward z."""
+        turn = self.turn_of_convex if record.curve == "convex" else -self.turn_of_convex
+        return turn * record.radius
 
     def _first_point(self, index: int) -> Point | None:
         """Return where a piece begins if that is known without its carrier."""
@@ -202,12 +217,9 @@ class _Settler:
             return None if heading is None else Straight(through, heading)
         if record.to is None:
             return None
-        self._check_apart(self.chain[index], through, record.to)
+        if math.dist(through, record.to) <= EMPTY_MM:
+            raise refuse.empty(self.chain[index].where)
         return Straight(through, math.atan2(record.to[1] - through[1], record.to[0] - through[0]))
-
-    def _check_apart(self, piece: _Open, start: Point, end: Point) -> None:
-        if math.dist(start, end) <= _EMPTY_MM:
-            raise refuse.empty(piece.where)
 
     def _graph(self, index: int, record: PolynomialRecord) -> Graph | None:
         """Return a polynomial; beside a fillet its range says where to look for tangency."""
@@ -221,12 +233,17 @@ class _Settler:
             if begin is None:
                 return None
             from_mm = begin[0]
-        return Graph(record.coefficients, record.about_y, from_mm, record.to_y)
+        return Graph(
+            coefficients=record.coefficients,
+            about_mm=record.about_y,
+            from_mm=from_mm,
+            to_mm=record.to_y,
+        )
 
     def _circle(self, index: int, record: ArcRecord) -> Circle | None:
-        turn = self._turn(record)
+        reach = self._reach(record)
         if record.centre is not None:
-            return Circle(record.centre, record.radius, turn)
+            return Circle(record.centre, reach)
         begin = self._first_point(index)
         if begin is None:
             return None
@@ -234,12 +251,11 @@ class _Settler:
             heading = self._heading_before(index)
             if heading is None:
                 return None
-            reach = turn * record.radius
             centre = begin[0] - reach * math.sin(heading), begin[1] + reach * math.cos(heading)
-            return Circle(centre, record.radius, turn)
+            return Circle(centre, reach)
         if record.to is None:
             return None
-        return _circle_through(self.chain[index], begin, record.to, record.radius * turn)
+        return _circle_through(begin, record.to, reach_mm=reach, where=self.chain[index].where)
 
     def _start(self, index: int) -> Point | None:
         piece, before = self.chain[index], self._before(index)
@@ -248,9 +264,9 @@ class _Settler:
         if record.from_ is not None:
             return self._on_curve(piece, record.from_)
         if record.from_y is not None:
-            return _placed(piece, place_on(carrier, y_mm=record.from_y), "from_y")
+            return _placed(piece, place_on(carrier, y_mm=record.from_y), key="from_y")
         if record.from_z is not None:
-            return _placed(piece, place_on(carrier, z_mm=record.from_z), "from_z")
+            return _placed(piece, place_on(carrier, z_mm=record.from_z), key="from_z")
         if before is None or before.end is None:
             return None
         return carrier.project(before.end)
@@ -280,7 +296,7 @@ class _Settler:
         end = place_on(
             carrier, y_mm=record.to_y, z_mm=record.to_z, angle_rad=angle, after=piece.start
         )
-        return _placed(piece, end, key)
+        return _placed(piece, end, key=key)
 
     def _on_curve(self, piece: _Open, point: Point) -> Point:
         """Return a stated end moved onto the curve, if it was there within the tolerance."""
@@ -303,95 +319,39 @@ class _Settler:
             raise refuse.fillet_bound(piece.where)
         if piece.settled or before.carrier is None or after.carrier is None:
             return
-        turn = self._turn(record)
-        found = fillets(before.carrier, after.carrier, radius_mm=record.radius, turn=turn)
-        fillet = _shortest(found, record.radius, turn, before, after)
-        if fillet is None:
-            raise refuse.no_fillet(before.name, after.name, piece.where)
-        piece.carrier = Circle(fillet.centre, record.radius, turn)
+        reach = self._reach(record)
+        found = fillets(before.carrier, after.carrier, reach_mm=reach)
+        sweeps = {
+            Circle(fillet.centre, reach).walked(fillet.start, fillet.end): fillet
+            for fillet in found
+            if before.leaves_until(fillet.start) and after.leaves_from(fillet.end)
+        }
+        least = min(sweeps, default=_LONGEST_FILLET)
+        if least >= _LONGEST_FILLET:
+            raise refuse.no_fillet(before.name, after.name, where=piece.where)
+        fillet = sweeps[least]
+        piece.carrier = Circle(fillet.centre, reach)
         piece.start = before.end = fillet.start
         piece.end = after.start = fillet.end
 
 
-def _shortest(
-    found: Sequence[Fillet], radius_mm: float, turn: float, before: _Open, after: _Open
-) -> Fillet | None:
-    """Return the fillet that turns least among those that leave its neighbours some length."""
-    assert before.carrier is not None
-    assert after.carrier is not None
-    kept = []
-    for fillet in found:
-        sweep = Circle(fillet.centre, radius_mm, turn).walked(fillet.start, fillet.end)
-        leaves_before = before.start is None or _ahead(before.carrier, before.start, fillet.start)
-        leaves_after = after.end is None or _ahead(after.carrier, fillet.end, after.end)
-        if leaves_before and leaves_after and sweep < _LONGEST_FILLET:
-            kept.append((sweep, fillet))
-    return min(kept, key=lambda item: item[0])[1] if kept else None
-
-
-def _ahead(carrier: Carrier, first: Point, then: Point) -> bool:
-    """Return whether a point follows another in the sense of the walk."""
-    if isinstance(carrier, Circle):
-        return 0.0 < carrier.walked(first, then) < _LONGEST_SWEEP
-    heading = carrier.heading(first)
-    return (then[0] - first[0]) * math.cos(heading) + (then[1] - first[1]) * math.sin(heading) > 0.0
-
-
-def _circle_through(piece: _Open, start: Point, end: Point, reach: float) -> Circle:
-    """Return the circle of signed radius `reach` whose shorter arc joins two points."""
+def _circle_through(start: Point, end: Point, *, reach_mm: float, where: Where) -> Circle:
+    """Return the circle of signed radius `reach_mm` whose shorter arc joins two points."""
     chord = math.dist(start, end)
-    if chord <= _EMPTY_MM:
-        raise refuse.empty(piece.where)
-    rest = reach * reach - 0.25 * chord * chord
+    if chord <= EMPTY_MM:
+        raise refuse.empty(where)
+    rest = reach_mm * reach_mm - 0.25 * chord * chord
     if rest < 0.0:
-        raise refuse.radius_too_small(radius_mm=abs(reach), chord_mm=chord, where=piece.where)
-    away = math.copysign(math.sqrt(rest), reach) / chord
+        raise refuse.radius_too_small(radius_mm=abs(reach_mm), chord_mm=chord, where=where)
+    away = math.copysign(math.sqrt(rest), reach_mm) / chord
     centre = (
         0.5 * (start[0] + end[0]) - away * (end[1] - start[1]),
         0.5 * (start[1] + end[1]) + away * (end[0] - start[0]),
     )
-    return Circle(centre, abs(reach), math.copysign(1.0, reach))
+    return Circle(centre, reach_mm)
 
 
-def _exact(piece: _Open) -> Piece:
-    """Return the exact piece of one that is settled."""
-    carrier, start, end = piece.carrier, piece.start, piece.end
-    assert start is not None
-    assert end is not None
-    if isinstance(carrier, Circle):
-        return _exact_arc(piece, carrier, start, end)
-    assert carrier is not None
-    if math.dist(start, end) <= _EMPTY_MM:
-        raise refuse.empty(piece.where)
-    if not _ahead(carrier, start, end):
-        raise refuse.backward(start, end, piece.where)
-    if isinstance(carrier, Straight):
-        return Line(name=piece.name, start=start, end=end)
-    return Polynomial(
-        name=piece.name,
-        coefficients=carrier.coefficients,
-        about_mm=carrier.about_mm,
-        from_mm=start[0],
-        to_mm=end[0],
-    )
-
-
-def _exact_arc(piece: _Open, circle: Circle, start: Point, end: Point) -> Arc:
-    sweep = circle.walked(start, end)
-    if min(sweep, TURN - sweep) * circle.radius_mm <= _EMPTY_MM:
-        raise refuse.empty(piece.where)
-    if sweep > _LONGEST_SWEEP:
-        raise refuse.backward(start, end, piece.where)
-    return Arc(
-        name=piece.name,
-        centre=circle.centre,
-        radius_mm=circle.radius_mm,
-        start_rad=circle.seen(start),
-        sweep_rad=circle.turn * sweep,
-    )
-
-
-def _placed(piece: _Open, point: Point | None, key: str) -> Point:
+def _placed(piece: _Open, point: Point | None, *, key: str) -> Point:
     if point is None:
-        raise refuse.not_reached(key, getattr(piece.record, key), piece.where)
+        raise refuse.not_reached(key, getattr(piece.record, key), where=piece.where)
     return point

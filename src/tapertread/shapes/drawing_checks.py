@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapertread.errors import DrawingRefused, Where
 from tapertread.shapes.outline import Floats, Outline
@@ -15,6 +16,7 @@ ORIGIN_TOLERANCE_MM = 0.05
 FLANGE_MM = 15.0
 """Depth below the tread that only a flange reaches, mm [trade-practice]."""
 
+_LINKS_AT_ONCE = 256
 _UPRIGHT_RAD = 0.01
 _ON_BACK_MM = 0.5
 
@@ -44,17 +46,17 @@ def check_shape(outline: Outline, *, z_axis_mm: float, where: Where) -> None:
     else:
         _check_sense_of_rail(outline, where)
     if not abs(z_axis_mm) <= ORIGIN_TOLERANCE_MM:
-        raise _off_origin(outline.kind, z_axis_mm, where)
+        raise _off_origin(outline.kind, z_axis_mm, where=where)
     _check_crossing(outline, where)
 
 
 def _check_size(outline: Outline, where: Where) -> None:
-    width = float(np.ptp(outline.y_mm))
-    if not SMALLEST_MM <= width <= LARGEST_MM:
+    width, height = float(np.ptp(outline.y_mm)), float(np.ptp(outline.z_mm))
+    if not (SMALLEST_MM <= width <= LARGEST_MM and height <= LARGEST_MM):
         raise DrawingRefused(
             "wrong-unit",
-            f"a {outline.kind} {width:.2f} mm wide",
-            allowed=f"{SMALLEST_MM:g} to {LARGEST_MM:g} mm",
+            f"a {outline.kind} {width:.2f} mm wide and {height:.2f} mm high",
+            allowed=f"{SMALLEST_MM:g} to {LARGEST_MM:g} mm wide, and at most as high",
             todo="check units, which holds for all lengths of the pieces",
             where=where,
         )
@@ -109,18 +111,30 @@ def _check_crossing(outline: Outline, where: Where) -> None:
 
 def first_crossing(y_mm: Floats, z_mm: Floats) -> tuple[float, float] | None:
     """Return where a chain of straight links (mm, shape (n,)) first crosses itself, or ``None``."""
-    y0, z0, dy, dz = y_mm[:-1], z_mm[:-1], np.diff(y_mm), np.diff(z_mm)
-    turn = np.multiply.outer(dy, dz) - np.multiply.outer(dz, dy)
-    apart_y, apart_z = y0 - y0[:, None], z0 - z0[:, None]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        along = (apart_y * dz - apart_z * dy) / turn
-        across = (apart_y * dz[:, None] - apart_z * dy[:, None]) / turn
-    hit = (along > 0.0) & (along < 1.0) & (across > 0.0) & (across < 1.0)
-    first, second = np.nonzero(np.triu(hit, k=2))
-    if first.size == 0:
-        return None
-    at = along[first[0], second[0]]
-    return float(y0[first[0]] + at * dy[first[0]]), float(z0[first[0]] + at * dz[first[0]])
+    dy, dz = np.diff(y_mm), np.diff(z_mm)
+    for start in range(0, dy.size, _LINKS_AT_ONCE):
+        rows = np.arange(start, min(start + _LINKS_AT_ONCE, dy.size))
+        along = _crossed_by_later_links(y_mm, z_mm, rows=rows)
+        hits = np.argwhere(np.isfinite(along))
+        if hits.size:
+            row, column = hits[0]
+            first, part = rows[row], along[row, column]
+            return float(y_mm[first] + part * dy[first]), float(z_mm[first] + part * dz[first])
+    return None
+
+
+def _crossed_by_later_links(y_mm: Floats, z_mm: Floats, *, rows: NDArray[np.intp]) -> Floats:
+    """Return where, 0..1 along each link of `rows`, a link after the next crosses it, or NaN."""
+    y, z, dy, dz = y_mm[:-1], z_mm[:-1], np.diff(y_mm), np.diff(z_mm)
+    own_dy, own_dz = dy[rows, None], dz[rows, None]
+    turn = own_dy * dz - own_dz * dy
+    apart_y, apart_z = y - y[rows, None], z - z[rows, None]
+    turn = np.where(turn == 0.0, np.nan, turn)
+    along = (apart_y * dz - apart_z * dy) / turn
+    across = (apart_y * own_dz - apart_z * own_dy) / turn
+    later = np.arange(dy.size) > rows[:, None] + 1
+    hit = later & (along > 0.0) & (along < 1.0) & (across > 0.0) & (across < 1.0)
+    return np.where(hit, along, np.nan)
 
 
 def _mirrored(found: str, where: Where) -> DrawingRefused:
@@ -143,7 +157,7 @@ def _upside_down(found: str, where: Where) -> DrawingRefused:
     )
 
 
-def _off_origin(kind: str, z_axis_mm: float, where: Where) -> DrawingRefused:
+def _off_origin(kind: str, z_axis_mm: float, *, where: Where) -> DrawingRefused:
     place = "tread at the tape line" if kind == "wheel" else "top of the rail at its axis"
     found = "no curve" if np.isnan(z_axis_mm) else f"the curve at z = {z_axis_mm:.3f} mm"
     return DrawingRefused(

@@ -6,6 +6,7 @@ import difflib
 import re
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import msgspec
@@ -20,6 +21,10 @@ from tapertread.shapes.drawing_records import (
     PolynomialRecord,
 )
 from tapertread.units import MM_PER_INCH
+
+LARGEST_NUMBER = 1e6
+LARGEST_COEFFICIENT = 1e12
+"""Beyond these a number is no size, slope or angle, and arithmetic would overflow."""
 
 
 class Places:
@@ -69,6 +74,7 @@ def parse(text: str, *, file: str | None = None) -> tuple[DrawingRecord, Places]
     content = _toml(text, file)
     _check_version(content, file)
     _check_keys(content, places)
+    _check_numbers(content, places)
     try:
         record = msgspec.convert(content, DrawingRecord)
     except msgspec.ValidationError as error:
@@ -122,6 +128,29 @@ def _check_keys(content: Mapping[str, Any], places: Places) -> None:
             if record is not None:
                 where = places.of(index, name=str(entry.get("name", "")), table=table)
                 _check_table(entry, structs.fields(record), where, extra=("type",))
+
+
+def _check_numbers(content: Mapping[str, Any], places: Places) -> None:
+    """Refuse numbers that are not finite or too large to be a size, a slope or an angle."""
+    tables: list[tuple[Mapping[str, Any], Where]] = [(content, Where(file=places.file))]
+    for table in ("piece", "anchor"):
+        entries = content.get(table, [])
+        for index, entry in enumerate(entries if isinstance(entries, list) else []):
+            if isinstance(entry, dict):
+                name = str(entry.get("name", ""))
+                tables.append((entry, places.of(index, name=name, table=table)))
+    for entry, where in tables:
+        for key, value in entry.items():
+            largest = LARGEST_COEFFICIENT if key == "coefficients" else LARGEST_NUMBER
+            for number in value if isinstance(value, list) else [value]:
+                if isinstance(number, int | float) and not abs(number) <= largest:
+                    raise DrawingRefused(
+                        "number-out-of-range",
+                        f"{key} with {number}",
+                        allowed=f"finite numbers up to {largest:g}",
+                        todo="correct this number",
+                        where=replace(where, column=key),
+                    )
 
 
 def _check_table(

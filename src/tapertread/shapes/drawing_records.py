@@ -20,7 +20,7 @@ DEFAULT_TOLERANCE_MM = 0.01
 """Largest step at a junction accepted without ``allow_step``, mm, a tenth of what a profile gauge
 resolves [trade-practice]."""
 
-_RATIO = r"^\s*-?\d+(\.\d*)?\s*:\s*\d+(\.\d*)?\s*$"
+_RATIO = r"^\s*-?\d+(\.\d*)?\s*:\s*(?=[0-9.]*[1-9])\d+(\.\d*)?\s*$"
 Slope = float | Annotated[str, Meta(pattern=_RATIO)]
 Above0 = Annotated[float, Meta(gt=0.0)]
 
@@ -89,7 +89,8 @@ class PolynomialRecord(PieceRecord, tag="polynomial", frozen=True, kw_only=True)
     """A piece ``z = sum of c[i] (y - about_y)^i`` up to ``to_y``."""
 
     coefficients: Annotated[
-        tuple[float, ...], Meta(min_length=2, description="c[0], c[1], ..., ascending.")
+        tuple[float, ...],
+        Meta(min_length=2, max_length=16, description="c[0], c[1], ..., ascending."),
     ]
     about_y: Annotated[float, Meta(description="Place about which the coefficients hold.")] = 0.0
 

@@ -51,7 +51,7 @@ def radius_too_small(*, radius_mm: float, chord_mm: float, where: Where) -> Draw
     )
 
 
-def not_reached(key: str, value: float, where: Where) -> DrawingRefused:
+def not_reached(key: str, value: float, *, where: Where) -> DrawingRefused:
     """Return the refusal of an end at a place that the piece never reaches."""
     return DrawingRefused(
         "end-not-reached",
@@ -84,7 +84,7 @@ def empty(where: Where) -> DrawingRefused:
     )
 
 
-def backward(start: Point, end: Point, where: Where) -> DrawingRefused:
+def backward(start: Point, end: Point, *, where: Where) -> DrawingRefused:
     """Return the refusal of a piece that ends behind its beginning."""
     return DrawingRefused(
         "runs-backward",
@@ -92,6 +92,17 @@ def backward(start: Point, end: Point, where: Where) -> DrawingRefused:
         f"(y {start[0]:.3f}, z {start[1]:.3f} mm)",
         allowed="pieces in order from the gauge side to the field side",
         todo="exchange its ends, correct its angle, or change convex and concave",
+        where=where,
+    )
+
+
+def too_far(found: str, *, allowed_mm: float, where: Where) -> DrawingRefused:
+    """Return the refusal of a piece that leaves the neighbourhood of its origin."""
+    return DrawingRefused(
+        "too-far",
+        found,
+        allowed=f"pieces within {allowed_mm:g} mm of the origin, and no longer than that",
+        todo="check its ends, its sense and the drawing's units",
         where=where,
     )
 
@@ -118,7 +129,7 @@ def fillet_bound(where: Where) -> DrawingRefused:
     )
 
 
-def no_fillet(before: str, after: str, where: Where) -> DrawingRefused:
+def no_fillet(before: str, after: str, *, where: Where) -> DrawingRefused:
     """Return the refusal of a fillet that does not fit between its neighbours."""
     return DrawingRefused(
         "no-fillet",

@@ -9,7 +9,8 @@ are solved in closed form, polynomials by halving.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -30,104 +31,106 @@ class Fillet(NamedTuple):
     end: Point
 
 
-def fillets(first: Carrier, second: Carrier, *, radius_mm: float, turn: float) -> list[Fillet]:
-    """Return the arcs of a radius (mm) and sense that touch two carriers in walking order.
+def fillets(first: Carrier, second: Carrier, *, reach_mm: float) -> list[Fillet]:
+    """Return the arcs of a signed radius that touch two carriers in walking order.
 
     Parameters
     ----------
     first, second : Straight, Circle or Graph
         Carriers before and after the arc; at most one of them a polynomial.
-    radius_mm : float
-        Radius of the arc, mm.
-    turn : float
-        +1 where the arc turns from y toward z, else -1.
+    reach_mm : float
+        Signed radius of the arc, mm, > 0 where it turns from y toward z.
 
     Returns
     -------
     list of Fillet
         None, one or several; the drawing's ends decide between them.
     """
-    reach = turn * radius_mm
     if isinstance(first, Graph):
         return [
-            Fillet(centre, _touch(first, centre, reach, y), _touch(second, centre, reach))
-            for y, centre in _beside_graph(first, second, reach)
+            Fillet(centre, _on_graph(first, y), _touch(second, centre, reach_mm=reach_mm))
+            for y, centre in _beside_graph(first, second, reach_mm=reach_mm)
         ]
     if isinstance(second, Graph):
         return [
-            Fillet(centre, _touch(first, centre, reach), _touch(second, centre, reach, y))
-            for y, centre in _beside_graph(second, first, reach)
+            Fillet(centre, _touch(first, centre, reach_mm=reach_mm), _on_graph(second, y))
+            for y, centre in _beside_graph(second, first, reach_mm=reach_mm)
         ]
     return [
-        Fillet(centre, _touch(first, centre, reach), _touch(second, centre, reach))
-        for centre in _centres(first, second, reach)
+        Fillet(centre, *(_touch(side, centre, reach_mm=reach_mm) for side in (first, second)))
+        for centre in _centres(first, second, reach_mm=reach_mm)
     ]
 
 
-def _touch(carrier: Carrier, centre: Point, reach: float, y_mm: float = math.nan) -> Point:
-    """Return where a fillet of signed radius `reach` (> 0 left) touches a carrier."""
-    if isinstance(carrier, Graph):
-        return y_mm, carrier.value(y_mm)
+def _on_graph(graph: Graph, y_mm: float) -> Point:
+    return y_mm, graph.value(y_mm)
+
+
+def _touch(carrier: Carrier, centre: Point, *, reach_mm: float) -> Point:
+    """Return where a fillet about a centre touches a line or circle."""
     if isinstance(carrier, Straight):
         ty, tz = carrier.unit
-        return centre[0] + reach * tz, centre[1] - reach * ty
-    away = reach - carrier.turn * carrier.radius_mm
-    scale = reach / away
+        return centre[0] + reach_mm * tz, centre[1] - reach_mm * ty
+    assert isinstance(carrier, Circle)
+    scale = reach_mm / (reach_mm - carrier.reach_mm)
     return (
         centre[0] - (centre[0] - carrier.centre[0]) * scale,
         centre[1] - (centre[1] - carrier.centre[1]) * scale,
     )
 
 
-def _centres(first: Straight | Circle, second: Straight | Circle, reach: float) -> list[Point]:
+def _centres(
+    first: Straight | Circle, second: Straight | Circle, *, reach_mm: float
+) -> list[Point]:
     """Return where the offset curves of two lines or circles meet."""
-    if isinstance(first, Straight):
-        moved = _beside(first, reach)
-        if isinstance(second, Straight):
-            place = moved.crossing(_beside(second, reach))
-            return [] if place is None else [place]
-        return _line_meets_circle(moved, second.centre, _offset_radius(second, reach))
-    if isinstance(second, Straight):
-        return _centres(second, first, reach)
-    return _circles_meet(
-        first.centre, _offset_radius(first, reach), second.centre, _offset_radius(second, reach)
-    )
+    if isinstance(first, Circle):
+        if isinstance(second, Circle):
+            return _circles_meet(_inset(first, reach_mm), _inset(second, reach_mm))
+        return _line_meets_circle(_beside(second, reach_mm), _inset(first, reach_mm))
+    moved = _beside(first, reach_mm)
+    if isinstance(second, Circle):
+        return _line_meets_circle(moved, _inset(second, reach_mm))
+    place = moved.crossing(_beside(second, reach_mm))
+    return [] if place is None else [place]
 
 
-def _beside(line: Straight, reach: float) -> Straight:
+def _beside(line: Straight, reach_mm: float) -> Straight:
     ty, tz = line.unit
-    return Straight((line.through[0] - reach * tz, line.through[1] + reach * ty), line.angle_rad)
+    through = line.through[0] - reach_mm * tz, line.through[1] + reach_mm * ty
+    return Straight(through, line.angle_rad)
 
 
-def _offset_radius(circle: Circle, reach: float) -> float:
-    return abs(circle.turn * circle.radius_mm - reach)
+def _inset(circle: Circle, reach_mm: float) -> Circle:
+    return Circle(circle.centre, circle.reach_mm - reach_mm)
 
 
-def _line_meets_circle(line: Straight, centre: Point, radius_mm: float) -> list[Point]:
-    foot = line.project(centre)
-    rest = radius_mm**2 - (foot[0] - centre[0]) ** 2 - (foot[1] - centre[1]) ** 2
-    if rest < 0.0 or radius_mm < _ROUNDING:
+def _line_meets_circle(line: Straight, circle: Circle) -> list[Point]:
+    foot = line.project(circle.centre)
+    rest = circle.radius_mm**2 - math.dist(foot, circle.centre) ** 2
+    if rest < 0.0 or circle.radius_mm < _ROUNDING:
         return []
     half = math.sqrt(rest)
     ty, tz = line.unit
     return [(foot[0] + sign * half * ty, foot[1] + sign * half * tz) for sign in (-1.0, 1.0)]
 
 
-def _circles_meet(centre: Point, radius_mm: float, other: Point, other_mm: float) -> list[Point]:
-    apart = math.hypot(other[0] - centre[0], other[1] - centre[1])
-    if apart < _ROUNDING or min(radius_mm, other_mm) < _ROUNDING:
+def _circles_meet(first: Circle, second: Circle) -> list[Point]:
+    apart = math.dist(first.centre, second.centre)
+    radius, other = first.radius_mm, second.radius_mm
+    if apart < _ROUNDING or min(radius, other) < _ROUNDING:
         return []
-    uy, uz = (other[0] - centre[0]) / apart, (other[1] - centre[1]) / apart
-    along = 0.5 * (apart + (radius_mm - other_mm) * (radius_mm + other_mm) / apart)
-    rest = radius_mm**2 - along**2
+    uy = (second.centre[0] - first.centre[0]) / apart
+    uz = (second.centre[1] - first.centre[1]) / apart
+    along = 0.5 * (apart + (radius - other) * (radius + other) / apart)
+    rest = radius**2 - along**2
     if rest < 0.0:
         return []
     half = math.sqrt(rest)
-    foot = centre[0] + along * uy, centre[1] + along * uz
+    foot = first.centre[0] + along * uy, first.centre[1] + along * uz
     return [(foot[0] - sign * half * uz, foot[1] + sign * half * uy) for sign in (-1.0, 1.0)]
 
 
-def _beside_graph(graph: Graph, other: Carrier, reach: float) -> list[tuple[float, Point]]:
+def _beside_graph(graph: Graph, other: Carrier, *, reach_mm: float) -> list[tuple[float, Point]]:
     """Return places y and fillet centres beside a polynomial, found by halving."""
     if isinstance(other, Graph):
         return []
@@ -135,34 +138,28 @@ def _beside_graph(graph: Graph, other: Carrier, reach: float) -> list[tuple[floa
     def centre(y_mm: float) -> Point:
         slope = graph.slope(y_mm)
         stretch = math.hypot(1.0, slope)
-        return y_mm - reach * slope / stretch, graph.value(y_mm) + reach / stretch
+        return y_mm - reach_mm * slope / stretch, graph.value(y_mm) + reach_mm / stretch
 
     def miss(y_mm: float) -> float:
-        place = centre(y_mm)
         if isinstance(other, Straight):
-            return other.left_of(place) - reach
-        apart = math.hypot(place[0] - other.centre[0], place[1] - other.centre[1])
-        return apart - _offset_radius(other, reach)
+            return other.left_of(centre(y_mm)) - reach_mm
+        return math.dist(centre(y_mm), other.centre) - _inset(other, reach_mm).radius_mm
 
-    return [(y, centre(y)) for y in _zeros(miss, graph.from_mm, graph.to_mm)]
+    places = [float(place) for place in np.linspace(graph.from_mm, graph.to_mm, _SCAN)]
+    return [(y, centre(y)) for y in _zeros(miss, places)]
 
 
-def _zeros(function: Callable[[float], float], low: float, high: float) -> list[float]:
-    """Return the zeros of a function between two places, by a scan and halving."""
-    places = np.linspace(low, high, _SCAN)
-    values = [function(float(place)) for place in places]
+def _zeros(function: Callable[[float], float], places: Sequence[float]) -> list[float]:
+    """Return the zeros of a function found between neighbouring places, by halving."""
     found = []
-    for left, right, f_left, f_right in zip(
-        places[:-1], places[1:], values[:-1], values[1:], strict=True
-    ):
-        if f_left == 0.0:
-            found.append(float(left))
-        elif f_left * f_right < 0.0:
-            found.append(_halved(function, float(left), float(right)))
+    for low, high in pairwise(places):
+        if function(low) * function(high) < 0.0:
+            found.append(_halved(function, (low, high)))
     return found
 
 
-def _halved(function: Callable[[float], float], low: float, high: float) -> float:
+def _halved(function: Callable[[float], float], bracket: tuple[float, float]) -> float:
+    low, high = bracket
     sign = math.copysign(1.0, function(low))
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)

@@ -50,12 +50,12 @@ def junctions_of(pieces: Sequence[Piece]) -> tuple[Junction, ...]:
     """Return the junctions of a chain of pieces, in order."""
     arcs = np.cumsum([piece.length_mm for piece in pieces])
     return tuple(
-        _junction(before, after, float(arc))
+        _junction(before, after, arc_mm=float(arc))
         for before, after, arc in zip(pieces[:-1], pieces[1:], arcs[:-1], strict=True)
     )
 
 
-def _junction(before: Piece, after: Piece, arc_mm: float) -> Junction:
+def _junction(before: Piece, after: Piece, *, arc_mm: float) -> Junction:
     last, first = np.array([before.length_mm]), np.array([0.0])
     turn = float(after.tangent_rad(first)[0] - before.tangent_rad(last)[0])
     bend = after.curvature_per_mm(first)[0] - before.curvature_per_mm(last)[0]
