@@ -28,6 +28,8 @@ GAUGE_DEPTH_EUROPE_MM = 14.0
 GAUGE_DEPTH_US_MM = 15.875
 FLANK_NODES = 24
 FLANK_SLOPE = 20.0
+REMEMBERED = 1024
+"""Sections kept ready: a fleet meets the same rails again and again."""
 
 Z, STATION_Y, STATION_Z, ANGLE, CURVATURE = range(5)
 """Rows of `Section.rows`."""
@@ -130,15 +132,20 @@ def _window_slope(values: Floats, step: float) -> Floats:
     return slope
 
 
-@lru_cache(maxsize=4096)
-def _curve_of(key: tuple[bytes, bytes]) -> Curve:
-    y, z = (np.frombuffer(part, dtype=np.float64) for part in key)
-    return smooth_curve(Outline(kind="wheel", y_mm=y, z_mm=z))
+class _Points:
+    """An outline that equals every other with the same points, so that results are remembered."""
 
+    __slots__ = ("key", "outline")
 
-def curve_of(outline: Outline) -> Curve:
-    """Return `smooth_curve` of an outline, remembered by its points."""
-    return _curve_of((outline.y_mm.tobytes(), outline.z_mm.tobytes()))
+    def __init__(self, outline: Outline) -> None:
+        self.outline = outline
+        self.key = (outline.y_mm.tobytes(), outline.z_mm.tobytes(), outline.frame)
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Points) and self.key == other.key
 
 
 def wheel_section(outline: Outline, *, radius_mm: float, yaw_rad: float, step_mm: float) -> Section:
@@ -160,7 +167,12 @@ def wheel_section(outline: Outline, *, radius_mm: float, yaw_rad: float, step_mm
     step_mm : float
         Grid step.
     """
-    curve = curve_of(outline)
+    return _wheel_section(_Points(outline), radius_mm if yaw_rad else 0.0, abs(yaw_rad), step_mm)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _wheel_section(points: _Points, radius_mm: float, yaw_rad: float, step_mm: float) -> Section:
+    curve = smooth_curve(points.outline)
     y, z = curve.y_mm, curve.z_mm
     place_y, place_z = y, z
     keep = np.ones(y.shape, dtype=np.bool_)
@@ -191,8 +203,15 @@ def rail_section(
         The section, whose ``z = 0`` is the running plane, and the outward place (mm, negative) of
         the gauge point in the same axes.
     """
-    lean = math.atan(inclination) if outline.frame == "rail-axis" else 0.0
-    own = curve_of(outline)
+    return _rail_section(_Points(outline), inclination, gauge_rule, step_mm)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _rail_section(
+    points: _Points, inclination: float, gauge_rule: GaugeRule, step_mm: float
+) -> tuple[Section, float]:
+    lean = math.atan(inclination) if points.outline.frame == "rail-axis" else 0.0
+    own = smooth_curve(points.outline)
     curve = own.turned(lean)
     z = curve.z_mm - curve.z_mm.max()
     rows = np.stack((z, own.y_mm, own.z_mm, curve.angle_rad, -curve.curvature_per_mm))
