@@ -59,7 +59,11 @@ def check_routes(book: Book) -> Iterator[SurveyRefused]:
     routes, faults = routes_of(book)
     yield from faults
     spoiled = {(p.line, p.track) for _, p in book.pairs(RoutePiece)} - routes.keys()
-    for row, found in [*book.pairs(Section), *book.pairs(Lubricator)]:
+    placed: list[tuple[Row, Section | Lubricator]] = [
+        *book.pairs(Section),
+        *book.pairs(Lubricator),
+    ]
+    for row, found in placed:
         if (found.line, found.track) not in spoiled:
             yield from _place_faults(row, found, routes=routes)
     lines = book.values("route", "line")
