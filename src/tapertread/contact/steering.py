@@ -146,9 +146,17 @@ def needed_difference_mm(
     return tape_circle_mm * radius_mm / (1000.0 * abs(curve_radius_m))
 
 
-def steering_reach(table: ContactTable) -> SteeringReach:
-    """Return what a pairing can give toward both sides, in steps of `flange.FINE_STEP_MM`."""
-    fine = fine_table(table)
+def steering_reach(table: ContactTable, *, refine: bool = True) -> SteeringReach:
+    """Return what a pairing can give toward both sides.
+
+    Parameters
+    ----------
+    table : ContactTable
+        The pairing; its reach must go beyond flange contact.
+    refine : bool
+        Whether to recompute in steps of `flange.FINE_STEP_MM`, so that the table's do not matter.
+    """
+    fine = fine_table(table) if refine else table
     line = main_line(fine)
     start = 0.0 if line is None else line.shift_mm
     return SteeringReach(
