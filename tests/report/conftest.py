@@ -143,16 +143,16 @@ def wheelset_rows(count=24, seed=5) -> tuple[WheelsetRow, ...]:
 
 
 def route(line="Hill line, track 1") -> tuple[Stretch, ...]:
-    pieces, km, bend = [], 0.0, 0.0
+    pieces, km, bend, last = [], 0.0, 0.0, 0.0
     plan = ((2.1, 0.0, 0, 140), (1.2, 1000 / 350, 110, 90), (0.9, 0.0, 0, 120), (0.8, -1000 / 280, 130, 80),
             (0.7, 1000 / 300, 120, 80), (3.4, 0.0, 0, 160), (1.6, -1000 / 900, 90, 150), (1.2, 0.0, 0, 160))  # fmt: skip
     for length, target, cant, speed in plan:
-        pieces.append(Stretch(line=line, start_km=km, end_km=km + 0.12, speed_kmh=speed, cant_mm=cant / 2,
+        pieces.append(Stretch(line=line, start_km=km, end_km=km + 0.12, speed_kmh=speed, start_cant_mm=last, end_cant_mm=cant,
                               start_curvature_per_km=bend, end_curvature_per_km=target))  # fmt: skip
         km += 0.12
-        pieces.append(Stretch(line=line, start_km=km, end_km=km + length, speed_kmh=speed, cant_mm=cant,
+        pieces.append(Stretch(line=line, start_km=km, end_km=km + length, speed_kmh=speed, start_cant_mm=cant, end_cant_mm=cant,
                               start_curvature_per_km=target, end_curvature_per_km=target))  # fmt: skip
-        km, bend = km + length, target
+        km, bend, last = km + length, target, cant
     return tuple(pieces)
 
 

@@ -9,7 +9,10 @@ from typing import Protocol, runtime_checkable
 import numpy as np
 from numpy.typing import NDArray
 
+from tapertread.contact.conicity import RollingLine
+from tapertread.contact.flange import FlangeContact
 from tapertread.contact.records import ContactTable
+from tapertread.contact.steering import Steering
 from tapertread.limits.verdicts import Limit, Word
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Outline
@@ -17,6 +20,16 @@ from tapertread.study.records import Finding
 from tapertread.units import UnitSystem
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Designs:
+    """Design outlines to draw behind worn ones; any may be missing."""
+
+    left_wheel: Outline | None = None
+    right_wheel: Outline | None = None
+    left_rail: Outline | None = None
+    right_rail: Outline | None = None
 
 
 class WheelsetLike(Protocol):
@@ -87,8 +100,12 @@ class StretchLike(Protocol):
         """Curvature at its end, 1/km."""
 
     @property
-    def cant_mm(self) -> float:
-        """Cant, mm."""
+    def start_cant_mm(self) -> float:
+        """Cant at its start, mm."""
+
+    @property
+    def end_cant_mm(self) -> float:
+        """Cant at its end, mm."""
 
     @property
     def speed_kmh(self) -> float:
@@ -113,6 +130,26 @@ class PictureLike(Protocol):
     @property
     def shift_index(self) -> int:
         """Which shift of the table is drawn."""
+
+    @property
+    def steering(self) -> Steering | None:
+        """What the curve needs and the pairing has, where it was assessed."""
+
+    @property
+    def flange(self) -> FlangeContact | None:
+        """Where the flanges bear, where it was looked for."""
+
+    @property
+    def rolling_lines(self) -> Sequence[RollingLine]:
+        """Where the difference is zero."""
+
+    @property
+    def smoothed_mm(self) -> Floats | None:
+        """The difference with elastic contact at the table's shifts, mm."""
+
+    @property
+    def designs(self) -> Designs | None:
+        """New outlines to draw behind the worn ones."""
 
 
 class RefusedLike(Protocol):
@@ -222,7 +259,8 @@ class Stretch:
     end_km: float
     start_curvature_per_km: float = 0.0
     end_curvature_per_km: float = 0.0
-    cant_mm: float = 0.0
+    start_cant_mm: float = 0.0
+    end_cant_mm: float = 0.0
     speed_kmh: float
 
 
@@ -234,6 +272,11 @@ class Picture:
     table: ContactTable
     curve_radius_m: float
     shift_index: int
+    steering: Steering | None = None
+    flange: FlangeContact | None = None
+    rolling_lines: Sequence[RollingLine] = ()
+    smoothed_mm: Floats | None = None
+    designs: Designs | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,13 +286,3 @@ class Refusal:
     subject: str
     reason: str
     where: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Designs:
-    """Design outlines to draw behind worn ones; any may be missing."""
-
-    left_wheel: Outline | None = None
-    right_wheel: Outline | None = None
-    left_rail: Outline | None = None
-    right_rail: Outline | None = None

@@ -10,6 +10,7 @@ module       duty
 ``gauging``  an outline against its design, gauging lines and measures
 ``strips``   the line along its length
 ``fleet``    every wheelset in one picture
+``scale``    a measured value beside its limit
 ===========  =====================================================================================
 """
 
@@ -24,6 +25,7 @@ from tapertread.report.figures.curves import (
 from tapertread.report.figures.fleet import fleet_picture
 from tapertread.report.figures.gauging import outline_picture
 from tapertread.report.figures.pairing import cross_section, cross_section_panels
+from tapertread.report.figures.scale import verdict_scale
 from tapertread.report.figures.strips import LinePicture, line_strips
 
 __all__ = [
@@ -39,4 +41,5 @@ __all__ = [
     "gauge_band",
     "line_strips",
     "outline_picture",
+    "verdict_scale",
 ]

@@ -122,9 +122,10 @@ def _worth_seeing(table: ContactTable, needs: CurveNeeds) -> Floats:
         return np.append(difference, needs.needed_difference_mm or 0.0)
     low, high = needs.free_shifts_mm
     free = (table.shift_mm >= low) & (table.shift_mm <= high)
-    tread = difference[free & np.isfinite(difference)]
-    largest = max([abs(needs.needed_difference_mm or 0.0), *np.abs(tread).tolist(), 0.5])
-    return np.array([-1.7 * largest, 1.7 * largest])
+    tread = np.abs(difference[free & np.isfinite(difference)])
+    usual = float(np.percentile(tread, 80.0)) if tread.size else 0.0
+    largest = 1.7 * max(abs(needs.needed_difference_mm or 0.0), usual, 0.5)
+    return np.array([-largest, largest])
 
 
 def _zero(panel: Panel) -> str:

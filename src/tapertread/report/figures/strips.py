@@ -22,7 +22,7 @@ from tapertread.report.plots import (
     Note,
     along_numbers,
     axes,
-    bars,
+    band,
     labels,
     legend,
     level,
@@ -165,11 +165,12 @@ def _edges(picture: LinePicture, system: UnitSystem) -> tuple[list[float], list[
 
 
 def _cant(picture: LinePicture, along: Axis, box: Box, system: UnitSystem) -> str:
-    cant = in_shown([s.cant_mm for s in picture.stretches], "mm", system)
+    at = in_shown([v for s in picture.stretches for v in (s.start_km, s.end_km)], "km", system)
+    ends = [v for s in picture.stretches for v in (s.start_cant_mm, s.end_cant_mm)]
+    cant = in_shown(ends, "mm", system)
     up = axis(with_unit("cant", "mm", system), cant, include=[0.0], about=3, margin=0.06)
     panel, parts = _strip(along, up, box)
-    starts, ends = _edges(picture, system)
-    parts.append(bars(panel, starts, ends, values=cant, role="soft"))
+    parts.append(band(panel, at, np.zeros_like(cant), high=cant, role="soft", opacity=0.45))
     return "".join(parts)
 
 

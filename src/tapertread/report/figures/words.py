@@ -7,53 +7,27 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from tapertread.errors import WrongUsage
 from tapertread.shapes.outline import Outline
+from tapertread.study.sentences import measure_name
 from tapertread.units import UnitSystem, degree_of_curve_from_radius_m, shown
 
 Floats = NDArray[np.float64]
-
-MEASURES: dict[str, tuple[str, str]] = {
-    "flange_height_mm": ("flange height", "mm"),
-    "flange_thickness_mm": ("flange thickness", "mm"),
-    "flange_thickness_us_mm": ("flange thickness, ⅜ in line", "mm"),
-    "flange_slope_mm": ("flange slope", "mm"),
-    "flange_angle_deg": ("flange angle", "deg"),
-    "tread_hollow_mm": ("tread hollow", "mm"),
-    "rolled_lip_mm": ("rolled-over lip", "mm"),
-    "rim_thickness_mm": ("rim thickness", "mm"),
-    "tread_loss_mm": ("tread loss", "mm"),
-    "diameter_difference_mm": ("diameter difference", "mm"),
-    "back_to_back_mm": ("back-to-back distance", "mm"),
-    "active_flange_spacing_mm": ("active flange spacing", "mm"),
-    "vertical_wear_mm": ("vertical wear", "mm"),
-    "side_wear_mm": ("side wear, below worn top", "mm"),
-    "side_wear_new_top_mm": ("side wear, below new top", "mm"),
-    "side_wear_us_mm": ("side wear, ⅝ in line", "mm"),
-    "combined_wear_mm": ("combined wear", "mm"),
-    "wear_45_mm": ("wear at 45°", "mm"),
-    "head_area_loss_percent": ("head area lost", "percent"),
-    "gauge_face_angle_deg": ("gauge-face angle", "deg"),
-    "template_distance_mm": ("distance from template", "mm"),
-    "gauge_mm": ("gauge", "mm"),
-    "equivalent_conicity": ("equivalent conicity", ""),
-    "steering_share": ("steering share", ""),
-}
-"""Words and inside unit of each measure; one that is not here is named by its own key."""
 
 
 def measure_words(name: str) -> str:
     """Return a measure's name in words, with its side where it has one."""
     base, _, side = name.partition(".")
-    words = MEASURES[base][0] if base in MEASURES else base.replace("_", " ")
+    try:
+        words = measure_name(base)
+    except WrongUsage:
+        words = base.removesuffix(f"_{measure_unit(base)}").replace("_", " ")
     return f"{words}, {side}" if side else words
 
 
 def measure_unit(name: str) -> str:
-    """Return the inside unit of a measure, by its name's ending where it is not a known one."""
-    base = name.partition(".")[0]
-    if base in MEASURES:
-        return MEASURES[base][1]
-    ending = base.rsplit("_", 1)[-1]
+    """Return the inside unit of a measure, which is the ending of its name."""
+    ending = name.partition(".")[0].rsplit("_", 1)[-1]
     return ending if ending in ("mm", "deg", "percent", "mrad", "kmh", "kn", "m", "km") else ""
 
 
