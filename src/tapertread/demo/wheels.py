@@ -5,7 +5,7 @@ Worn wheels keep the design's axes: what wore away is the distance from the desi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -36,7 +36,7 @@ class WheelWear:
     hollow : float
         Share (0..1) of it that is a narrow band instead of the whole tread.
     flange_mm : float
-        Thickness planed off the flange face, 10 mm beyond the tread.
+        Thickness planed off the flange, 10 mm beyond the worn tread.
     face_deg : float
         Slope of the planed face.
     back_mm : float
@@ -96,17 +96,25 @@ def _planed(y: Floats, fresh: Floats, wear: WheelWear) -> Floats:
 
 
 def _flange_cap(y: Floats, fresh: Floats, wear: WheelWear) -> Cap:
-    """Return the cap of the rails that planed this flange; its top sinks with the tread."""
+    """Return the cap of the rails that planed this flange.
+
+    Its top sinks with the tread, and it crosses the line 10 mm beyond the worn tread where the
+    flange is as much thinner than new as the wear says.
+    """
     root = int(np.argmax(fresh > -1.0))
-    face_y = float(np.interp(-FLANGE_LEVEL_MM, fresh[:root], y[:root]))
-    return Cap(
-        face_y_mm=face_y - wear.flange_mm,
-        face_z_mm=-FLANGE_LEVEL_MM,
+    level = wear.tread_mm - FLANGE_LEVEL_MM
+    wanted = float(np.interp(-FLANGE_LEVEL_MM, fresh[:root], y[:root])) - wear.flange_mm
+    cap = Cap(
+        face_y_mm=wanted,
+        face_z_mm=level,
         face_deg=wear.face_deg,
         top_mm=CORNER_TOP_MM + wear.tread_mm,
         top_slope=0.0,
         radius_mm=CORNER_MM,
     )
+    near = np.linspace(wanted - 5.0, wanted + 5.0, 1001)
+    crossed = float(np.interp(level, cap.height_mm(near), near))
+    return replace(cap, face_y_mm=2.0 * wanted - crossed)
 
 
 def _tread_mm(y: Floats, wear: WheelWear) -> Floats:
