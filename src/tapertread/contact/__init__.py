@@ -5,7 +5,9 @@ module         duty (in the order data flows)
 =============  =================================================================================
 ``records``    a wheelset's and a track's shapes, and the contact table
 ``sections``   outlines made ready: smooth curves on one grid, rail inclined, gauge point found
+``sides``      a wheel hung over a rail, ready for the search
 ``_kernels``   the compiled search (nobody outside this room looks in)
+``places``     what the search found, as places, angles and curvatures
 ``rolling``    rolling contact at every shift, roll solved
 ``plain``      the same search in plain NumPy: oracle and yardstick
 ``smoothing``  the jumps of rigid contact, softened
@@ -43,7 +45,8 @@ from tapertread.contact.pairing import (
     pair_up,
 )
 from tapertread.contact.records import ContactTable, SideContacts, TrackShape, WheelsetShape
-from tapertread.contact.rolling import contact_table, contact_tables, flange_spacing_mm
+from tapertread.contact.rolling import contact_table, contact_tables
+from tapertread.contact.sides import flange_spacing_mm
 from tapertread.contact.smoothing import smoothed_difference_mm
 from tapertread.contact.steering import (
     Steering,

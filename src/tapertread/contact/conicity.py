@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
+from tapertread.contact.flange import FLANGE_ANGLE_RAD
 from tapertread.contact.records import ContactTable, Floats
 from tapertread.contact.rolling import contact_table
 
@@ -33,10 +34,13 @@ class RollingLine:
         Shift of the axle centre, > 0 to the right.
     stable : bool
         Whether a wheelset pushed off this line steers back to it.
+    on_flange : bool
+        Whether a flange face bears there: no line to weave about.
     """
 
     shift_mm: float
     stable: bool
+    on_flange: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,16 +75,22 @@ class ConicityCurve:
 def rolling_lines(table: ContactTable) -> tuple[RollingLine, ...]:
     """Return every shift where the rolling radius difference is zero, with its stability."""
     shift, difference = _finite(table)
+    steepest = np.maximum(table.right.contact_angle_rad, table.left.contact_angle_rad)
+    steep = steepest[np.isfinite(table.rolling_radius_difference_mm)] > FLANGE_ANGLE_RAD
     return tuple(
-        RollingLine(shift_mm=float(at), stable=bool(rising))
-        for at, rising in _zeros(shift, difference)
+        RollingLine(
+            shift_mm=at,
+            stable=bool(difference[i + 1] > difference[i]),
+            on_flange=bool(steep[i] or steep[i + 1]),
+        )
+        for i, at in _zeros(shift, difference)
     )
 
 
 def main_line(table: ContactTable) -> RollingLine | None:
-    """Return the stable rolling line nearest to the centre, or ``None``."""
-    stable = [line for line in rolling_lines(table) if line.stable]
-    return min(stable, key=lambda line: abs(line.shift_mm), default=None)
+    """Return the stable rolling line nearest to the centre that no flange leads, or ``None``."""
+    free = [line for line in rolling_lines(table) if line.stable and not line.on_flange]
+    return min(free, key=lambda line: abs(line.shift_mm), default=None)
 
 
 def _finite(table: ContactTable) -> tuple[Floats, Floats]:
@@ -89,14 +99,14 @@ def _finite(table: ContactTable) -> tuple[Floats, Floats]:
     return table.shift_mm[good], difference[good]
 
 
-def _zeros(shift: Floats, difference: Floats) -> list[tuple[float, bool]]:
-    found: list[tuple[float, bool]] = []
+def _zeros(shift: Floats, difference: Floats) -> list[tuple[int, float]]:
+    """Return for each zero the index before it and its shift."""
+    found: list[tuple[int, float]] = []
     for i in np.nonzero(np.sign(difference[:-1]) != np.sign(difference[1:]))[0]:
         low, high = difference[i], difference[i + 1]
-        at = shift[i] - low * (shift[i + 1] - shift[i]) / (high - low)
-        if found and abs(found[-1][0] - at) < 1e-9:
-            continue
-        found.append((at, high > low))
+        at = float(shift[i] - low * (shift[i + 1] - shift[i]) / (high - low))
+        if not (found and abs(found[-1][1] - at) < 1e-9):
+            found.append((int(i), at))
     return found
 
 

@@ -20,7 +20,8 @@ from tapertread.contact.conicity import (
 )
 from tapertread.contact.flange import FlangeContact, flange_contact
 from tapertread.contact.records import ContactTable, Floats, TrackShape, WheelsetShape
-from tapertread.contact.rolling import contact_table, flange_spacing_mm
+from tapertread.contact.rolling import contact_table
+from tapertread.contact.sides import flange_spacing_mm
 from tapertread.contact.steering import SteeringReach, steering_reach
 
 

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tapertread.contact.records import Floats
-from tapertread.contact.rolling import Side
 from tapertread.contact.sections import Z
+from tapertread.contact.sides import Side
 
 ROLL_STEPS = 8
 ROLL_TOLERANCE_RAD = 1e-10
@@ -65,7 +65,7 @@ def search(right: Side, left: Side, *, shifts_mm: Floats) -> PlainContacts:
     )
 
 
-def gaps(side: Side, *, shift: Floats, roll: Floats) -> tuple[Floats, Floats, Floats]:
+def gaps(side: Side, *, shift: Floats, roll: Floats) -> tuple[NDArray[np.intp], Floats, Floats]:
     """Return wheel nodes over the rail, their gaps and the rail slope under them.
 
     Parameters

@@ -12,8 +12,8 @@ import numpy as np
 
 from tapertread.contact.plain import gaps
 from tapertread.contact.records import ContactTable, Floats
-from tapertread.contact.rolling import GRID_MM, Side, prepare
 from tapertread.contact.sections import STATION_Z
+from tapertread.contact.sides import GRID_MM, Side, prepare
 
 APPROACH_MM = 0.05
 

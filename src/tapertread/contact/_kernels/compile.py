@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 from llvmlite import ir
@@ -21,18 +21,19 @@ def kernel(function: _Function) -> _Function:
     Contraction and reordering are allowed (no NaN or infinity reaches a kernel), so that sums and
     minima use the whole width of the processor.
     """
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(cache_folder())
+    settings: Any = numba.config
+    before = settings.CACHE_DIR
+    settings.CACHE_DIR = str(cache_folder())
     try:
-        compiled: _Function = numba.njit(
+        compiled = numba.njit(
             cache=True,
             nogil=True,
             fastmath={"contract", "reassoc", "nsz", "nnan"},
             error_model="numpy",
         )(function)
     finally:
-        numba.config.CACHE_DIR = before
-    return compiled
+        settings.CACHE_DIR = before
+    return cast("_Function", compiled)
 
 
 @intrinsic

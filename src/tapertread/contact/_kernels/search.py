@@ -10,15 +10,17 @@ nodes. The smallest gap of each side is followed from shift to shift; after each
 over all nodes proves that no other place is closer.
 """
 
-# ruff: noqa: PLR0913  kernels take plain arrays and numbers: the compiler knows no records
-
 from __future__ import annotations
 
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapertread.contact._kernels.compile import kernel, smaller
+
+Floats = NDArray[np.float64]
+SideArrays = tuple[Floats, ...]
 
 BLOCK = 4
 STRIDE = 2
@@ -57,8 +59,9 @@ def cosine(angle):
 
 @kernel
 def gap_at(i, wheel, rail, scene, u, cos, sin):
-    """Return the exact gap of wheel node i over the rail; `scene` = (c, r0, wheel first, rail
-    first, step).
+    """Return the exact gap of wheel node i over the rail.
+
+    `scene` = (c, r0, wheel first, rail first, step), all in mm.
     """
     place_y = scene[0] + scene[2] + i * scene[4]
     place_z = wheel[i] - scene[1]
@@ -296,7 +299,17 @@ def step_to(right, left, here, there, roll, guess, starts, work, blocks, second,
 
 
 @kernel
-def search(right, left, shifts, middle, second, rolls, heights, nodes, statuses):
+def search(
+    right: SideArrays,
+    left: SideArrays,
+    shifts: Floats,
+    middle: int,
+    second: bool,
+    rolls: Floats,
+    heights: Floats,
+    nodes: Floats,
+    statuses: NDArray[np.int64],
+) -> None:
     """Fill rolls, heights (shifts,), nodes (shifts, 2, 4) and statuses, outward from `middle`."""
     length = max(right[0].shape[0], left[0].shape[0])
     work = np.empty(length // STRIDE + 2)
@@ -329,9 +342,11 @@ def search(right, left, shifts, middle, second, rolls, heights, nodes, statuses)
                 second,
                 nodes[i],
             )
-            statuses[i] = status
             if status != FOUND:
                 break
             before, roll = roll, found
-            rolls[i], heights[i] = roll, height
+            statuses[i], rolls[i], heights[i] = status, roll, height
+            i += way
+        while 0 <= i < shifts.shape[0]:
+            statuses[i] = status
             i += way

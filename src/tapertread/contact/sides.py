@@ -1,0 +1,138 @@
+"""One side made ready for the search: a wheel section hung over a rail section."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from tapertread.contact.records import Floats, TrackShape, WheelsetShape
+from tapertread.contact.sections import (
+    STATION_Y,
+    STATION_Z,
+    Section,
+    Z,
+    rail_section,
+    wheel_section,
+)
+
+GRID_MM = 0.2
+GAUGING_LINE_MM = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Side:
+    """One side in its own outward axes.
+
+    Attributes
+    ----------
+    wheel, rail : Section
+        Both on the same grid step.
+    wheel_place_mm : float
+        Outward place of the wheel's origin from the axle centre.
+    radius_mm : float
+        Rolling radius at the tape line.
+    rail_shift_mm : float
+        Outward place of the rail's origin from the track centre.
+    arrays : tuple of ndarray
+        The same, as the kernel wants it (see `_kernels.search.balance`).
+    """
+
+    wheel: Section
+    rail: Section
+    wheel_place_mm: float
+    radius_mm: float
+    rail_shift_mm: float
+    arrays: tuple[Floats, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Lay the arrays out once; many tables may be asked of one side."""
+        object.__setattr__(self, "arrays", _kernel_arrays(self))
+
+
+def _kernel_arrays(side: Side) -> tuple[Floats, ...]:
+    wheel, rail = side.wheel, side.rail
+    heights = wheel.rows[Z]
+    nodes = wheel.first_mm + np.arange(heights.size) * wheel.step_mm
+    lever = side.wheel_place_mm + nodes + heights * np.gradient(heights, wheel.step_mm)
+    scene = np.array(
+        [
+            side.wheel_place_mm,
+            side.radius_mm,
+            wheel.first_mm,
+            rail.first_mm + side.rail_shift_mm,
+            wheel.step_mm,
+        ]
+    )
+    return tuple(
+        np.ascontiguousarray(part)
+        for part in (
+            heights,
+            heights[::2],
+            lever[::2],
+            rail.rows[Z],
+            rail.rows[Z, ::2],
+            rail.rows[Z, 1::2],
+            scene,
+        )
+    )
+
+
+def prepare(
+    wheelset: WheelsetShape, track: TrackShape, *, yaw_rad: float, grid_mm: float
+) -> tuple[Side, Side]:
+    """Return right and left side made ready for the search, on one grid (mm)."""
+    right, left = (
+        _side(wheelset, track, right=right, yaw_rad=yaw_rad, grid_mm=grid_mm)
+        for right in (True, False)
+    )
+    return right, left
+
+
+def _side(
+    wheelset: WheelsetShape, track: TrackShape, *, right: bool, yaw_rad: float, grid_mm: float
+) -> Side:
+    wheel = wheelset.right if right else wheelset.left
+    rail = track.right if right else track.left
+    radius = wheelset.right_radius_mm if right else wheelset.left_radius_mm
+    rail_grid, gauge_point = rail_section(
+        rail, inclination=track.inclination, gauge_rule=track.gauge_rule, step_mm=grid_mm
+    )
+    place = 0.5 * wheelset.back_to_back_mm + wheel.tape_line_mm
+    return Side(
+        wheel=wheel_section(wheel, radius_mm=radius, yaw_rad=yaw_rad, step_mm=grid_mm),
+        rail=rail_grid,
+        wheel_place_mm=place * math.cos(yaw_rad),
+        radius_mm=radius,
+        rail_shift_mm=0.5 * track.gauge_mm - gauge_point,
+    )
+
+
+def _flange_face_mm(wheel: Section) -> float | None:
+    """Return the outward place of the flange face at the gauging line, 10 mm below the tread."""
+    y, z = wheel.rows[STATION_Y], wheel.rows[STATION_Z]
+    tip = int(np.argmin(z))
+    above = np.nonzero(z[tip:] >= -GAUGING_LINE_MM)[0]
+    if z[tip] > -GAUGING_LINE_MM or above.size == 0:
+        return None
+    after = tip + int(above[0])
+    share = (-GAUGING_LINE_MM - z[after - 1]) / (z[after] - z[after - 1])
+    return float(y[after - 1] + share * (y[after] - y[after - 1]))
+
+
+def flange_spacing_mm(wheelset: WheelsetShape) -> float | None:
+    """Return the distance between the flange faces 10 mm below the treads, mm.
+
+    ``None`` where a wheel has no flange that deep.
+    """
+    faces = [
+        _flange_face_mm(wheel_section(wheel, radius_mm=radius, yaw_rad=0.0, step_mm=GRID_MM))
+        for wheel, radius in (
+            (wheelset.left, wheelset.left_radius_mm),
+            (wheelset.right, wheelset.right_radius_mm),
+        )
+    ]
+    if faces[0] is None or faces[1] is None:
+        return None
+    return wheelset.tape_circle_distance_mm + faces[0] + faces[1]
