@@ -85,7 +85,7 @@ def _section(y: np.ndarray, z: np.ndarray) -> Polygon:
     """Return a whole section: the head of the drawing, a web and a foot of the verified sizes."""
     below = [(8.25, -60.0), (8.25, -140.0), (75.0, -160.0), (75.0, -172.0)]
     field = list(zip(y, z, strict=True)) + below
-    return Polygon(field + [(-one, other) for one, other in reversed(below)])
+    return Polygon(field + [(0.0, -172.0)] + [(-one, other) for one, other in reversed(below)])
 
 
 def _below_crown(vertical_mm: float) -> Polygon:
@@ -109,12 +109,16 @@ def _walked(section: Polygon, *, extent: Extent, step_mm: float) -> Outline:
     ring = np.array(section.exterior.coords)[:-1]
     if section.exterior.is_ccw:
         ring = ring[::-1]
-    ring = np.roll(ring, -int(np.argmin(ring[:, 1] + 1e-3 * np.abs(ring[:, 0] + 75.0))), axis=0)
+    middle_of_foot = int(np.argmin(ring[:, 1] + 1e-3 * np.abs(ring[:, 0])))
+    ring = np.roll(ring, -middle_of_foot, axis=0)
     ring = np.vstack((ring, ring[:1])) if extent == "whole" else ring
     lowest = {"head": -HEAD_DEPTH_MM + 0.3, "head and web": -125.0, "whole": -FAR_MM}[extent]
     dense = _even(ring, 0.5 * step_mm)
     kept = np.flatnonzero(dense[:, 1] >= lowest)
-    points = _even(dense[kept[0] : kept[-1] + 1], step_mm)
+    run = dense[kept[0] : kept[-1] + 1]
+    # The rail lies on its foot: devices leave the middle of the underside out.
+    run = run[(run[:, 1] > -170.0) | (np.abs(run[:, 0]) > 5.0)]
+    points = _even(run, step_mm)
     return Outline(
         kind="rail", y_mm=points[:, 0], z_mm=points[:, 1], origin=Origin(name="worn 60E1")
     )

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.drawing import Anchor, Drawing
 from tapertread.shapes.outline import Floats
 from tapertread.shapes.pieces import Piece
 
@@ -114,14 +115,27 @@ class Match:
         return self.part >= 0
 
 
+@lru_cache(maxsize=32)
+def _known_parts(pieces: tuple[Piece, ...], anchors: tuple[Anchor, ...]) -> tuple[Part, ...]:
+    """Return the unworn parts of a drawing; every outline of a line asks for the same few."""
+    by_name: dict[str, tuple[Piece, ...]] = {}
+    for anchor in anchors:
+        by_name[anchor.name] = (*by_name.get(anchor.name, ()), anchor.piece)
+    parts = [Part(name=name, pieces=owned) for name, owned in by_name.items()]
+    field = tuple(piece for piece in pieces if _stands_on_the_field_side(piece))
+    return (*parts, Part(name=FIELD_FLANK, pieces=field, steep_only=True))
+
+
 def unworn_parts(design: Drawing) -> tuple[Part, ...]:
     """Return the unworn parts of a rail's drawing: its anchors by name, then the field flank."""
-    anchors: dict[str, tuple[Piece, ...]] = {}
-    for anchor in design.anchors:
-        anchors[anchor.name] = (*anchors.get(anchor.name, ()), anchor.piece)
-    parts = [Part(name=name, pieces=pieces) for name, pieces in anchors.items()]
-    field = tuple(piece for piece in design.pieces if max(piece.start[0], piece.end[0]) > 0.0)
-    return (*parts, Part(name=FIELD_FLANK, pieces=field, steep_only=True))
+    return _known_parts(design.pieces, design.anchors)
+
+
+def _stands_on_the_field_side(piece: Piece) -> bool:
+    """Return whether any place of a piece is as steep as the field flank must be."""
+    at = np.linspace(0.0, piece.length_mm, 33)
+    steep = -np.sin(piece.tangent_rad(at)) >= STEEPEST_NORMAL
+    return bool((steep & (piece.point(at)[0] > 0.0)).any())
 
 
 def points_of(y_mm: Floats, z_mm: Floats) -> Points:

@@ -28,7 +28,7 @@ HEAD_DEPTH_MM = 30.0
 COARSE_STEP_MM = 1.2
 COARSE_CAPTURES_MM = (8.0, 5.0, 3.0)
 FINAL_CAPTURES_MM = (2.0, 1.5, 1.2, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)
-KEPT_STARTS = 6
+KEPT_STARTS, SAME_POSE_MM = 4, 0.5
 AGREES_MM = 0.2
 STANDS_OUT_MM = 0.6
 INWARD_CUT, OUTWARD_CUT = 4.0, 6.0
@@ -123,10 +123,26 @@ def place(points: Points, design: Drawing, *, scale_mm: float) -> Fit | None:
         if abs(pose.turn_rad) <= LARGEST_TURN_RAD:
             ranked.append((merit(pose, few, design), pose))
     ranked.sort(key=lambda entry: -entry[0])
-    settled = (settle(pose, points, parts, scale_mm=scale_mm) for _, pose in ranked[:KEPT_STARTS])
+    kept = _distinct([pose for _, pose in ranked])[:KEPT_STARTS]
+    settled = (settle(pose, points, parts, scale_mm=scale_mm) for pose in kept)
     fits = [fit for fit in settled if abs(fit.pose.turn_rad) <= LARGEST_TURN_RAD]
     best = max(fits, key=lambda fit: merit(fit.pose, few, design), default=None)
     return best if best is not None and best.weight.any() else None
+
+
+def _distinct(poses: Sequence[Pose]) -> list[Pose]:
+    """Return the poses that lie more than 0.5 mm, over a head, off every one before."""
+    kept: list[Pose] = []
+    for one in poses:
+        apart = (
+            abs(one.dy_mm - other.dy_mm)
+            + abs(one.dz_mm - other.dz_mm)
+            + abs(one.turn_rad - other.turn_rad) * TURN_ARM_MM
+            for other in kept
+        )
+        if all(distance > SAME_POSE_MM for distance in apart):
+            kept.append(one)
+    return kept
 
 
 def merit(pose: Pose, points: Points, design: Drawing) -> float:
