@@ -1,0 +1,87 @@
+"""What a command answers: one strict JSON object, or text for a person, and the exit status."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+from typing import Any
+
+import click
+
+from tapertread.errors import RefusedInput
+from tapertread.sources import bibliography
+
+DONE, REFUSED = 0, 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What a command found.
+
+    Attributes
+    ----------
+    data : mapping
+        For JSON; its ``notes`` say why a value is missing.
+    text : str
+        The same for a person.
+    status : int
+        Exit status: 0 done, 1 some input was refused.
+    """
+
+    data: Mapping[str, object]
+    text: str
+    status: int = DONE
+
+
+def answer_json(data: Mapping[str, object]) -> str:
+    """Return one JSON object; numbers that are not finite become ``null`` with a line in ``notes``.
+
+    A key that a note already begins with (``KEY: why``) gets no further note.
+    """
+    lost: list[str] = []
+    plain = {key: _plain(value, key, lost) for key, value in data.items()}
+    notes = list(plain.get("notes") or [])
+    for key in dict.fromkeys(lost):
+        if not any(note.startswith((f"{key}:", f"{key.split('.')[0]}:")) for note in notes):
+            notes.append(f"{key}: null where there is no finite number")
+    return json.dumps({**plain, "notes": notes}, ensure_ascii=False, allow_nan=False)
+
+
+def _plain(value: Any, key: str, lost: list[str]) -> Any:
+    """Return a value as JSON carries it; keys of numbers that are not finite join `lost`."""
+    if hasattr(value, "tolist"):
+        value = value.tolist()
+    if isinstance(value, float) and not math.isfinite(value):
+        lost.append(key)
+        return None
+    if isinstance(value, Mapping):
+        return {str(k): _plain(v, f"{key}.{k}", lost) for k, v in value.items()}
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return [_plain(v, key, lost) for v in value]
+    return str(value) if isinstance(value, PurePath) else value
+
+
+def sources_listed(keys: Iterable[str]) -> list[dict[str, str]]:
+    """Return the bibliography of what an answer rests on.
+
+    Raises
+    ------
+    SourceUnknown
+        If a key has no entry.
+    """
+    return [{"key": one.key, "text": str(one), "status": one.status} for one in bibliography(keys)]
+
+
+def give(answer: Answer, *, as_json: bool) -> None:
+    """Print an answer on standard output, as one JSON object or as text."""
+    click.echo(answer_json(answer.data) if as_json else answer.text)
+
+
+def give_refusal(refused: RefusedInput, *, as_json: bool) -> None:
+    """Say on standard error what was refused; with JSON also on standard output."""
+    click.echo(f"Refused: {refused}", err=True)
+    if as_json:
+        click.echo(json.dumps({"refused": refused.to_dict()}, ensure_ascii=False, allow_nan=False))
