@@ -63,10 +63,11 @@ def build_survey(
             if progress is not None:
                 progress(at, len(files), str(path))
             if fault is None:
-                done.append(import_one(engine, path))
+                done.append(import_one(engine, path, name=_name(path, raw)))
                 continue
+            name, sha256 = _name(path, raw), _checksum_or_none(path)
             with engine.begin() as connection:
-                keep_refusals(connection, [fault], path=path, sha256=checksum(path))
+                keep_refusals(connection, [fault], name=name, sha256=sha256)
             done.append(FileImport(file=str(path), refusals=(fault,)))
     return ImportReport(files=tuple(done), notes=notes)
 
@@ -108,6 +109,18 @@ def open_or_build(
     if report.refusals:
         raise _first_of(report.refusals)
     return open_survey(out)
+
+
+def _name(path: Path, raw: Path) -> str:
+    """Return a file's path from the raw folder, so that stores do not depend on where it lay."""
+    return path.relative_to(raw).as_posix()
+
+
+def _checksum_or_none(path: Path) -> str:
+    try:
+        return checksum(path)
+    except FileRefused:
+        return ""
 
 
 def _first_of(refusals: Sequence[RefusedInput]) -> RefusedInput:

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, insert, select, update
 
 from tapertread.errors import FileRefused, RefusedInput, Where
 from tapertread.survey import schema
-from tapertread.survey.report import FileImport
+from tapertread.survey.report import FileImport, why_of
 
 CHUNK_BYTES = 1 << 22
 FAST_DEFLATE = 1
@@ -21,9 +21,13 @@ BATCH = 500
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """One way of reading one file: its bytes, what they are taken for, the recipe as JSON."""
+    """One way of reading one file: its bytes, what they are taken for, the recipe as JSON.
+
+    ``name`` is how the store calls the file: within a raw folder by its path from there.
+    """
 
     path: Path
+    name: str
     sha256: str
     kind: str
     recipe: str = ""
@@ -85,7 +89,7 @@ def begin_import(connection: Connection, reading: Reading) -> int:
     connection.execute(
         insert(schema.imports).values(
             id=number,
-            file=str(reading.path),
+            file=reading.name,
             sha256=reading.sha256,
             kind=reading.kind,
             recipe=reading.recipe,
@@ -105,19 +109,19 @@ def finish_import(connection: Connection, number: int, done: FileImport) -> None
 
 
 def keep_refusals(
-    connection: Connection, refusals: Iterable[RefusedInput], *, path: Path, sha256: str
+    connection: Connection, refusals: Iterable[RefusedInput], *, name: str, sha256: str
 ) -> None:
     """Keep why a file was refused; the same refusal of the same bytes is kept once."""
     known = select(schema.refused.c.why).where(schema.refused.c.sha256 == sha256)
     seen = set(connection.scalars(known))
     for refusal in refusals:
-        why = str(refusal)
+        why = f"{_line_of(refusal)}{why_of(refusal)}"
         if why in seen:
             continue
         seen.add(why)
         connection.execute(
             insert(schema.refused).values(
-                file=refusal.where.file or str(path),
+                file=name,
                 sha256=sha256,
                 code=refusal.code,
                 line=refusal.where.line,
@@ -172,3 +176,7 @@ def _keep_bytes(connection: Connection, reading: Reading) -> None:
             todo="import it again when nothing writes it",
             where=Where(file=str(reading.path)),
         )
+
+
+def _line_of(refusal: RefusedInput) -> str:
+    return "" if refusal.where.line is None else f"line {refusal.where.line}: "

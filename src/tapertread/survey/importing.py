@@ -91,22 +91,29 @@ def import_files(
     return ImportReport(files=tuple(done))
 
 
-def import_one(engine: Engine, path: Path, *, recipe: Recipe | None = None) -> FileImport:
-    """Bring one file in, or keep why it was refused."""
+def import_one(
+    engine: Engine, path: Path, *, name: str = "", recipe: Recipe | None = None
+) -> FileImport:
+    """Bring one file in, or keep why it was refused; `name` is what the store calls it."""
+    name = name or str(path)
     sha256 = kind = ""
     try:
         sha256 = checksum(path)
         table = None if recipe is not None else table_kind(path)
         kind = "" if table is None else table.name
         if table is not None:
-            return _import_table(engine, path, table, sha256=sha256)
-        return _import_outlines(engine, path, recipe or _recipe_beside(path), sha256=sha256)
+            reading = Reading(path=path, name=name, sha256=sha256, kind=table.name)
+            return _import_table(engine, reading, table)
+        recipe = recipe or _recipe_beside(path)
+        text = "" if recipe is None else msgspec.json.encode(recipe).decode()
+        reading = Reading(path=path, name=name, sha256=sha256, kind=OUTLINES, recipe=text)
+        return _import_outlines(engine, reading, recipe)
     except FileFaults as fault:
         refusals = fault.refusals
     except RefusedInput as fault:
         refusals = (fault.at(file=str(path)),)
     with engine.begin() as connection:
-        keep_refusals(connection, refusals, path=path, sha256=sha256)
+        keep_refusals(connection, refusals, name=name, sha256=sha256)
     return FileImport(file=str(path), kind=kind, refusals=tuple(refusals))
 
 
@@ -132,13 +139,12 @@ class FileFaults(Exception):  # noqa: N818
         super().__init__(f"{len(self.refusals)} refusals")
 
 
-def _import_table(engine: Engine, path: Path, kind: TableKind, *, sha256: str) -> FileImport:
-    reading = Reading(path=path, sha256=sha256, kind=kind.name)
+def _import_table(engine: Engine, reading: Reading, kind: TableKind) -> FileImport:
     with engine.begin() as connection:
         before = earlier_import(connection, reading)
         if before is not None:
             return before
-        read = read_table(path, kind=kind.name)
+        read = read_table(reading.path, kind=kind.name)
         _refuse_table(connection, read)
         number = begin_import(connection, reading)
         filed = file_records(connection, kind, read.rows, number=number)
@@ -159,19 +165,18 @@ def _refuse_table(connection: Connection, read: TableRead) -> None:
         raise FileFaults(faults[:MOST_FAULTS])
 
 
-def _import_outlines(
-    engine: Engine, path: Path, recipe: Recipe | None, *, sha256: str
-) -> FileImport:
+def _import_outlines(engine: Engine, reading: Reading, recipe: Recipe | None) -> FileImport:
+    path = reading.path
     outlines = iter_outlines(path, recipe, kind=OUTLINE_FOLDERS.get(path.parent.name))
-    text = "" if recipe is None else msgspec.json.encode(recipe).decode()
-    reading = Reading(path=path, sha256=sha256, kind=OUTLINES, recipe=text)
     with engine.begin() as connection:
         before = earlier_import(connection, reading)
         if before is not None:
             return before
         number = begin_import(connection, reading)
         stated = recipe is not None and recipe.frame is not None
-        filing = OutlineFiling(connection, number=number, sha256=sha256, frame_stated=stated)
+        filing = OutlineFiling(
+            connection, number=number, sha256=reading.sha256, frame_stated=stated
+        )
         names = names_in(load_book(connection))
         faults: list[RefusedInput] = []
         while len(faults) < MOST_FAULTS and (batch := list(islice(outlines, BATCH_OUTLINES))):

@@ -116,7 +116,7 @@ def _standing(connection: Connection, kind: TableKind) -> _Standing:
     )
     return _Standing(
         current={key: (id_, part, payload) for key, id_, part, payload in held},
-        revisions=dict(last.tuples().all()),
+        revisions={key: int(revision) for key, revision in last},
     )
 
 
