@@ -142,10 +142,34 @@ def test_a_corrected_recipe_supersedes_all_that_the_wrong_one_gave(
     report = import_files(folder, [device_file], recipe=right)
     assert (report.added, report.superseded) == (2, 4)
     survey = open_survey(folder)
+    assert open_survey(folder, as_of=15).wheel_outlines("autumn")["W2", "left"].campaign == "autumn"
     assert ("W2", "left") not in survey.wheel_outlines("autumn")
     found = survey.wheel_outlines("spring")["W2", "left"]
     assert (found.stylus_radius_mm, found.recipe_name) == (1.5, "invented device")
     assert len([one for one in survey.history("W2") if one.what == "outline"]) == 6
+
+
+def test_what_a_wrong_recipe_had_displaced_holds_again_after_its_correction(
+    folder: Path, raw: Path, tmp_path: Path
+) -> None:
+    """A recipe that gave another wheelset's name must not have cost that wheelset its outlines."""
+    path = tmp_path / "device.csv"
+    frame = pl.read_csv(raw / "wheels" / "all.csv").filter(wheelset="W2")
+    frame.drop("wheelset").with_columns(z_mm=pl.col("z_mm") + 9.0).write_csv(path)
+    wrong, right = (
+        recipe_from_text(f'recipe = 1\nkind = "wheel"\n[fixed]\nasset = "{asset}"\n')
+        for asset in ("W1", "W2")
+    )
+    before = open_survey(folder).wheel_outlines("spring")["W1", "left"]
+    import_files(folder, [path], recipe=wrong)
+    spoiled = open_survey(folder).wheel_outlines("spring")["W1", "left"]
+    assert spoiled.outline.z_mm[0] != before.outline.z_mm[0]
+    import_files(folder, [path], recipe=right)
+    after = open_survey(folder).wheel_outlines("spring")["W1", "left"]
+    np.testing.assert_array_equal(after.outline.z_mm, before.outline.z_mm)
+    assert (after.file, after.first_line) == (before.file, before.first_line)
+    between = open_survey(folder, as_of=15).wheel_outlines("spring")["W1", "left"]
+    np.testing.assert_array_equal(between.outline.z_mm, spoiled.outline.z_mm)
 
 
 def test_what_a_corrected_recipe_leaves_the_same_stays(folder: Path, device_file: Path) -> None:

@@ -16,7 +16,8 @@ module                duty (in the order data flows)
 ``store``             opening the store, to write or to read
 ``filing``            an import in the store: the file's bytes, its refusals
 ``record_filing``     records into the store and out of it
-``outline_filing``    outlines into the store and out of it
+``outline_rows``      outlines as rows: what makes two the same, their bytes, and back again
+``outline_filing``    outlines into the store, each measurement once
 ``report``            what an import did
 ``importing``         files in, each whole or not at all, nothing twice
 ``history``           everything known of one asset, of files, of refusals

@@ -195,7 +195,7 @@ def _outline_events(
     table, source = schema.outline, schema.imports
     query = (
         select(table, source.c.file)
-        .join(source, source.c.id == table.c.import_id)
+        .join(source, source.c.id == table.c.source_id)
         .where(table.c.asset == asset, table.c.import_id <= as_of)
     )
     for row in connection.execute(query):

@@ -1,4 +1,4 @@
-"""Outlines into the store and out of it: points as float64 blobs, each measurement once.
+"""Outlines into the store: points as float64 blobs, each measurement once.
 
 An outline has a *place* (kind, asset, side, and time or, without one, campaign) and a *content*
 (a hash of its points and of how they are to be taken). The same content at the same place is the
@@ -9,56 +9,23 @@ the same.
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-import msgspec
-import numpy as np
 from sqlalchemy import Connection, Row, func, insert, select, update
 
 from tapertread.errors import OutlineRefused, Where
-from tapertread.shapes.outline import Floats, Frame, Origin, Outline
 from tapertread.shapes.raw_outline import RawOutline
 from tapertread.survey import schema
+from tapertread.survey.outline_rows import (
+    SECTION_SAYS,
+    content_of,
+    place_of,
+    points_as_bytes,
+)
 from tapertread.survey.record_filing import Filed, batches
 
-FrameOf = Callable[[str, str], Frame]
-"""Section and campaign → the frame that the section states there."""
-
 BATCH_OUTLINES = 500
-STORED = np.dtype("<f8")
-SECTION_SAYS = ""
-"""Frame of rail outlines whose recipe does not state one: the one that their section states."""
-
-
-def place_of(raw: RawOutline) -> str:
-    """Return what makes two outlines measurements of the same thing at the same moment."""
-    return "|".join((raw.kind, raw.asset, str(raw.side), raw.time or f"({raw.campaign})"))
-
-
-def content_of(raw: RawOutline, yz: bytes, *, frame: str) -> bytes:
-    """Return the hash of an outline: its points, and how they are to be taken."""
-    facts = (
-        frame,
-        raw.outline.tape_line_mm,
-        raw.stylus_radius_mm,
-        raw.repeatability_mm,
-        raw.device,
-    )
-    return hashlib.sha256(msgspec.json.encode(facts) + yz).digest()
-
-
-def points_as_bytes(outline: Outline) -> bytes:
-    """Return all y, then all z (mm) as float64, little end first."""
-    return np.concatenate((outline.y_mm, outline.z_mm)).astype(STORED, copy=False).tobytes()
-
-
-def points_from_bytes(yz: bytes) -> tuple[Floats, Floats]:
-    """Return y and z (mm) from their bytes."""
-    points = np.frombuffer(yz, dtype=STORED).astype(np.float64, copy=False)
-    half = points.size // 2
-    return points[:half], points[half:]
 
 
 class OutlineFiling:
@@ -84,7 +51,7 @@ class OutlineFiling:
         self._frame_stated = frame_stated
         self._added = self._already_there = 0
         self._met: dict[str, bytes] = {}
-        self._retire_earlier_reading(sha256)
+        self._earlier = self._retire_earlier_reading(sha256)
 
     def add(self, outlines: Sequence[RawOutline]) -> list[OutlineRefused]:
         """File some outlines; return a refusal for each that contradicts another of this file."""
@@ -127,12 +94,14 @@ class OutlineFiling:
             "recipe_name": raw.recipe_name,
             "first_line": raw.first_line,
             "last_line": raw.last_line,
+            "source_id": self._number,
             "import_id": self._number,
         }
         return entry, yz
 
     def done(self) -> Filed:
-        """Return what was filed in all."""
+        """Put back what the earlier reading had displaced, and return what was filed in all."""
+        self._put_back()
         table = schema.outline
         superseded = self._connection.scalar(
             select(func.count()).where(table.c.superseded_by == self._number)
@@ -143,15 +112,51 @@ class OutlineFiling:
             superseded=int(superseded or 0),
         )
 
-    def _retire_earlier_reading(self, sha256: str) -> None:
-        earlier = select(schema.imports.c.id).where(
-            schema.imports.c.sha256 == sha256, schema.imports.c.id != self._number
-        )
+    def _retire_earlier_reading(self, sha256: str) -> list[int]:
+        """Supersede what the same bytes gave before; return the imports that read them."""
+        table, source = schema.outline, schema.imports
+        earlier = self._connection.scalars(
+            select(source.c.id).where(source.c.sha256 == sha256, source.c.id != self._number)
+        ).all()
         self._connection.execute(
-            update(schema.outline)
-            .where(schema.holding(schema.outline), schema.outline.c.import_id.in_(earlier))
+            update(table)
+            .where(schema.holding(table), table.c.source_id.in_(earlier))
             .values(superseded_by=self._number)
         )
+        return [int(number) for number in earlier]
+
+    def _put_back(self) -> None:
+        """Let outlines hold again that the earlier reading took the place of and this one does not.
+
+        They come back as new revisions, so that every state in between can still be read.
+        """
+        table = schema.outline
+        displaced = self._connection.execute(
+            select(table)
+            .where(
+                table.c.superseded_by.in_(self._earlier),
+                table.c.source_id.not_in(self._earlier),
+            )
+            .order_by(table.c.revision)
+        ).all()
+        latest = {row.place: row for row in displaced}
+        standing = self._standing(set(latest))
+        for place, row in latest.items():
+            last, current = standing[place]
+            if current is None or current.superseded_by is not None:
+                self._copy(row, revision=last + 1)
+
+    def _copy(self, row: Any, *, revision: int) -> None:
+        points = schema.outline_points
+        id_ = self._next_id()
+        values = {**row._mapping, "id": id_, "revision": revision}
+        values |= {"import_id": self._number, "superseded_by": None}
+        self._connection.execute(insert(schema.outline).values(values))
+        yz = self._connection.scalar(select(points.c.yz).where(points.c.outline_id == row.id))
+        self._connection.execute(insert(points).values(outline_id=id_, yz=yz))
+
+    def _next_id(self) -> int:
+        return int(self._connection.scalar(select(func.max(schema.outline.c.id))) or 0) + 1
 
     def _standing(self, places: set[str]) -> dict[str, tuple[int, Row[Any] | None]]:
         """Return, by place, the last revision and the outline that holds or was just retired."""
@@ -201,8 +206,7 @@ class OutlineFiling:
     def _insert(self, fresh: Sequence[tuple[dict[str, Any], bytes]]) -> None:
         if not fresh:
             return
-        first = int(self._connection.scalar(select(func.max(schema.outline.c.id))) or 0) + 1
-        for id_, (entry, _) in enumerate(fresh, start=first):
+        for id_, (entry, _) in enumerate(fresh, start=self._next_id()):
             entry["id"] = id_
         self._connection.execute(insert(schema.outline), [entry for entry, _ in fresh])
         self._connection.execute(
@@ -210,50 +214,6 @@ class OutlineFiling:
             [{"outline_id": entry["id"], "yz": yz} for entry, yz in fresh],
         )
         self._added += len(fresh)
-
-
-def raw_outlines(rows: Iterable[Any], *, frames: FrameOf) -> Iterator[RawOutline]:
-    """Yield the outlines of rows that carry the columns of `OUTLINE_COLUMNS`.
-
-    Parameters
-    ----------
-    rows : iterable
-        Rows of the store.
-    frames : callable
-        Tells the frame that a section states in a campaign.
-    """
-    for row in rows:
-        y, z = points_from_bytes(row.yz)
-        name = " ".join(part for part in (row.asset, row.side, row.campaign, row.time) if part)
-        yield RawOutline(
-            outline=Outline(
-                kind=row.kind,
-                y_mm=y,
-                z_mm=z,
-                origin=Origin(name=name),
-                frame=row.frame or frames(row.asset, row.campaign),
-                tape_line_mm=row.tape_line_mm,
-            ),
-            asset=row.asset,
-            side=row.side,
-            campaign=row.campaign,
-            time=row.time,
-            stylus_radius_mm=row.stylus_radius_mm,
-            device=row.device,
-            repeatability_mm=row.repeatability_mm,
-            file=row.file,
-            first_line=row.first_line,
-            last_line=row.last_line,
-            recipe_name=row.recipe_name,
-        )
-
-
-OUTLINE_COLUMNS = (
-    *(column for column in schema.outline.c if column.name not in ("place", "content")),
-    schema.imports.c.file,
-    schema.outline_points.c.yz,
-)
-"""What `raw_outlines` needs."""
 
 
 def _twice(raw: RawOutline) -> OutlineRefused:

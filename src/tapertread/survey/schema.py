@@ -120,10 +120,15 @@ outline = Table(
     Column("recipe_name", Text, nullable=False),
     Column("first_line", Integer, nullable=False),
     Column("last_line", Integer, nullable=False),
+    Column("source_id", Integer, ForeignKey("import.id"), nullable=False),
     Column("import_id", Integer, ForeignKey("import.id"), nullable=False),
     Column("superseded_by", Integer, ForeignKey("import.id")),
 )
-"""What is known of each outline; ``place`` joins kind, asset, side and time (or campaign)."""
+"""What is known of each outline; ``place`` joins kind, asset, side and time (or campaign).
+
+``source_id`` is the import that read it, ``import_id`` the one since which it holds: they differ
+where a wrong reading had displaced it and was corrected.
+"""
 
 Index("outline_place", outline.c.place, outline.c.revision, unique=True)
 Index(
@@ -134,7 +139,8 @@ Index(
     postgresql_where=outline.c.superseded_by.is_(None),
 )
 Index("outline_asset", outline.c.kind, outline.c.campaign, outline.c.asset)
-Index("outline_import", outline.c.import_id)
+Index("outline_source", outline.c.source_id)
+Index("outline_superseded", outline.c.superseded_by)
 
 outline_points = Table(
     "outline_points",

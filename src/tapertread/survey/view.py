@@ -44,7 +44,7 @@ from tapertread.survey.history import (
     stored_files,
     stored_refusals,
 )
-from tapertread.survey.outline_filing import OUTLINE_COLUMNS, FrameOf, raw_outlines
+from tapertread.survey.outline_rows import OUTLINE_COLUMNS, FrameOf, raw_outlines
 from tapertread.survey.places import routes_of
 from tapertread.survey.record_filing import batches, load_book
 from tapertread.survey.store import reading
@@ -301,7 +301,7 @@ def _outline_query() -> Select[Any]:
     return (
         select(*OUTLINE_COLUMNS)
         .join(points, points.c.outline_id == table.c.id)
-        .join(source, source.c.id == table.c.import_id)
+        .join(source, source.c.id == table.c.source_id)
     )
 
 
