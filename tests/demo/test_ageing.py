@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tapertread.demo import DemoTruth, demo_truth
+from tapertread.demo.ageing_rails import SIDES
 from tapertread.demo.plan import read_plan
 from tapertread.demo.truth import RailTruth, WheelTruth
 
@@ -19,7 +20,7 @@ def _pairs(truth: DemoTruth) -> list[tuple[str, WheelTruth, WheelTruth, str]]:
         (f"{name} {side}", truth.wheelsets[name, first].wheel(side), after.wheel(side), after.event)
         for (name, campaign), after in truth.wheelsets.items()
         if campaign == second
-        for side in ("left", "right")
+        for side in SIDES
     ]
 
 
@@ -29,7 +30,7 @@ def _rail_pairs(truth: DemoTruth) -> list[tuple[str, RailTruth, RailTruth]]:
         (f"{name} {side}", truth.sections[name, first].rail(side), after.rail(side))
         for (name, campaign), after in truth.sections.items()
         if campaign == second
-        for side in ("left", "right")
+        for side in SIDES
     ]
 
 
@@ -68,10 +69,10 @@ def test_maintenance_happened_to_the_planned_assets_only(main_truth: DemoTruth) 
     events = {
         (name, side, one.rail(side).event)
         for (name, _), one in main_truth.sections.items()
-        for side in ("left", "right")
+        for side in SIDES
         if one.rail(side).event
     }
-    ground = {(name, side, "ground") for name in work.ground for side in ("left", "right")}
+    ground = {(name, side, "ground") for name in work.ground for side in SIDES}
     assert events == ground | {("Q107", "right", "renewed")}
 
 
@@ -88,6 +89,23 @@ def test_every_wheelset_fits_into_every_gauge(which: str, request: pytest.Fixtur
     widest = max(one.active_flange_spacing_mm for one in truth.wheelsets.values())
     narrowest = min(one.gauge_mm for one in truth.sections.values())
     assert widest + 4.0 < narrowest
+
+
+@pytest.mark.parametrize("which", ["main", "us"])
+def test_worn_faces_are_steep_and_no_measure_is_missing(
+    which: str, request: pytest.FixtureRequest
+) -> None:
+    truth: DemoTruth = request.getfixturevalue(f"{which}_truth")
+    for wheelset in truth.wheelsets.values():
+        for side in SIDES:
+            measures = wheelset.wheel(side).measures
+            assert 69.9 < measures["flange_angle_deg"] < 85.0, wheelset.wheelset
+            assert np.isfinite(list(measures.values())).all()
+    for section in truth.sections.values():
+        for side in SIDES:
+            measures = section.rail(side).measures
+            assert 69.0 < measures["gauge_face_angle_deg"] < 110.0, section.section
+            assert np.isfinite(list(measures.values())).all()
 
 
 def test_gauge_opens_by_the_side_wear_of_the_high_rail(main_truth: DemoTruth) -> None:
@@ -137,7 +155,7 @@ def test_the_story_has_its_extremes(main_truth: DemoTruth) -> None:
     assert wheel("SQ05-2", "left")["flange_thickness_mm"] < 21.8
     assert wheel("SQ04-2", "left")["flange_slope_mm"] < 6.3
     assert wheel("BR02-1", "left")["tread_hollow_mm"] > 3.0
-    lean = [wheel("SQ03-1", side)["flange_thickness_mm"] for side in ("left", "right")]
+    lean = [wheel("SQ03-1", side)["flange_thickness_mm"] for side in SIDES]
     assert lean[1] - lean[0] > 5.0
     assert main_truth.wheelsets["SQ06-3", last].diameter_difference_mm == pytest.approx(
         1.5, abs=0.2

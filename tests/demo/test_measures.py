@@ -60,6 +60,24 @@ def test_a_planed_flange_is_thinner_by_the_same_beside_a_worn_tread() -> None:
     assert wheel_measures(worn)["flange_thickness_mm"] == pytest.approx(30.5, abs=0.05)
 
 
+def test_a_very_thin_flange_loses_its_tip_without_a_step() -> None:
+    worn = worn_wheel("freight-1-20", WheelWear(flange_mm=12.0, tread_mm=2.0, face_deg=80.0))
+    measures = wheel_measures(worn)
+    assert measures["flange_thickness_mm"] == pytest.approx(20.0, abs=0.1)
+    assert measures["flange_angle_deg"] == pytest.approx(80.0, abs=0.3)
+    assert measures["flange_height_mm"] < 27.4
+    assert np.hypot(np.diff(worn.y_mm), np.diff(worn.z_mm)).max() < 0.11
+
+
+def test_check_rails_wear_the_back_below_the_tread_only() -> None:
+    worn = worn_wheel("S1002", WheelWear(back_mm=1.2))
+    back = worn.y_mm < -60.0
+    high, low = worn.z_mm > 10.5, (worn.z_mm > -8.0) & (worn.z_mm < 5.0)
+    assert worn.y_mm[back & high] == pytest.approx(-70.0, abs=1e-6)
+    assert worn.y_mm[back & low] == pytest.approx(-68.8, abs=1e-6)
+    assert wheel_measures(worn)["flange_thickness_mm"] == pytest.approx(32.5, abs=1e-3)
+
+
 def test_tread_wear_raises_the_flange_and_hollows_by_its_share() -> None:
     worn = wheel_measures(worn_wheel("cylinder", WheelWear(tread_mm=3.0, hollow=1.0)))
     assert worn["flange_height_mm"] - wheel_measures(new_wheel("cylinder"))[
@@ -107,6 +125,9 @@ def test_slope_of_a_line_is_its_angle() -> None:
     y = np.linspace(0.0, 4.0, 50)
     assert slope_deg(y, math.tan(math.radians(70.0)) * y) == pytest.approx(70.0)
     assert steepest_deg(y, math.tan(math.radians(70.0)) * y) == pytest.approx(70.0)
+    assert steepest_deg(y, np.maximum(-0.1 * y, 3.0 * (y - 2.0))) == pytest.approx(
+        math.degrees(math.atan(3.0)), abs=0.5
+    )
 
 
 def test_hollow_counts_a_rise_of_radius_toward_the_field_only() -> None:

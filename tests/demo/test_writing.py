@@ -37,6 +37,7 @@ TRAPS_OF_THE_TRADE = {
     "flange-back-worn",
     "burr-on-rim",
     "lip-on-gauge-corner",
+    "lip-on-field-flank",
     "stylus-ball-not-removed",
     "section-not-square",
     "stitch-step",

@@ -18,6 +18,9 @@ FLANGE_LEVEL_MM = 10.0
 FLANGE_LEVEL_US_MM = 0.375 * MM_PER_INCH
 BELOW_TIP_MM = 2.0
 REGRESSION_MM = 2.5
+FALLS_DEG = 135.0
+"""A direction beyond this is a gentle fall, as past the flange tip, and no steep face."""
+
 GAUGE_DEPTH_US_MM = 0.625 * MM_PER_INCH
 RIM_FACE_MM = 65.0
 FIELD_END_MM = 58.0
@@ -59,14 +62,12 @@ def hollow_mm(y: Floats, z: Floats) -> float:
 
 
 def steepest_deg(y: Floats, z: Floats) -> float:
-    """Return the steepest regression slope over 2.5 mm of arc, degrees from the y axis."""
+    """Return the steepest rise over 2.5 mm of arc by regression, degrees from the y axis."""
     arc = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(y), np.diff(z)))))
     last = int(np.searchsorted(arc, arc[-1] - REGRESSION_MM))
     ends = np.searchsorted(arc, arc[:last] + REGRESSION_MM)
-    return max(
-        (slope_deg(y[i : j + 1], z[i : j + 1]) for i, j in enumerate(ends.tolist())),
-        default=math.nan,
-    )
+    slopes = [slope_deg(y[i : j + 1], z[i : j + 1]) for i, j in enumerate(ends.tolist())]
+    return max((one for one in slopes if one < FALLS_DEG), default=math.nan)
 
 
 def slope_deg(y: Floats, z: Floats) -> float:

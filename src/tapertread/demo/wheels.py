@@ -16,6 +16,7 @@ from tapertread.shapes.outline import Floats, Outline
 
 POINTS_MM = 0.1
 GRID_MM = 0.02
+BACK_RADIUS_BEGINS_MM = 0.5
 FLANGE_LEVEL_MM = 10.0
 ROUNDED_MM = 1.5
 CORNER_MM = 14.0
@@ -62,14 +63,14 @@ def new_wheel(name: str) -> Outline:
 def worn_wheel(name: str, wear: WheelWear) -> Outline:
     """Return the outline of a worn wheel in its design's axes, points every 0.1 mm."""
     new = new_wheel(name)
-    tip = int(np.argmin(new.z_mm))
-    grid = np.append(np.arange(new.y_mm[tip], new.y_mm[-1], GRID_MM), new.y_mm[-1])
-    fresh = np.interp(grid, new.y_mm[tip:], new.z_mm[tip:])
-    worn = _planed(grid, fresh, wear)
-    back_y = new.y_mm[:tip] + wear.back_mm * _back(new.z_mm[:tip])
-    y, z = np.append(back_y, grid), np.append(new.z_mm[:tip], worn)
-    y = y + wear.lip_mm * _lip(y)
-    return new.with_points(y, z).resampled(POINTS_MM)
+    first = int(np.argmax(new.y_mm > new.y_mm[0] + BACK_RADIUS_BEGINS_MM))
+    grid = np.append(np.arange(new.y_mm[first], new.y_mm[-1], GRID_MM), new.y_mm[-1])
+    worn = _planed(grid, np.interp(grid, new.y_mm[first:], new.z_mm[first:]), wear)
+    y = np.concatenate((new.y_mm[:first], grid))
+    z = np.concatenate((new.z_mm[:first], worn))
+    tip = int(np.argmin(z))
+    y[:tip] += wear.back_mm * _back(z[:tip])
+    return new.with_points(y + wear.lip_mm * _lip(y), z).resampled(POINTS_MM)
 
 
 def cut_depth_mm(name: str, worn: Outline) -> float:
@@ -101,9 +102,10 @@ def _flange_cap(y: Floats, fresh: Floats, wear: WheelWear) -> Cap:
     Its top sinks with the tread, and it crosses the line 10 mm beyond the worn tread where the
     flange is as much thinner than new as the wear says.
     """
-    root = int(np.argmax(fresh > -1.0))
+    tip, root = int(np.argmin(fresh)), int(np.argmax(fresh > -1.0))
     level = wear.tread_mm - FLANGE_LEVEL_MM
-    wanted = float(np.interp(-FLANGE_LEVEL_MM, fresh[:root], y[:root])) - wear.flange_mm
+    face_y = float(np.interp(-FLANGE_LEVEL_MM, fresh[tip:root], y[tip:root]))
+    wanted = face_y - wear.flange_mm
     cap = Cap(
         face_y_mm=wanted,
         face_z_mm=level,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from tapertread.demo import registers
-from tapertread.demo.ageing_rails import section_truths
+from tapertread.demo.ageing_rails import SIDES, section_truths
 from tapertread.demo.ageing_wheels import wheelset_truths
 from tapertread.demo.line import kilometre_jumps, route_pieces
 from tapertread.demo.outlines import write_rails, write_wheels
@@ -72,7 +73,7 @@ def demo_truth(which: Which, *, seed: int | None = None, folder: Path | str = ""
     """
     plan = read_plan(which)
     chosen = plan.seed if seed is None else seed
-    return DemoTruth(
+    truth = DemoTruth(
         which=which,
         seed=chosen,
         folder=Path(folder),
@@ -81,6 +82,7 @@ def demo_truth(which: Which, *, seed: int | None = None, folder: Path | str = ""
         sections=section_truths(plan, seed=chosen),
         planted=tuple(_planted(plan)),
     )
+    return replace(truth, planted=(*truth.planted, *_field_lips(truth)))
 
 
 def _planted(plan: Plan) -> Iterator[Planted]:
@@ -106,6 +108,22 @@ def _planted(plan: Plan) -> Iterator[Planted]:
         for section in plan.section:
             if section.gauge_known == "nominal":
                 yield Planted(trap="nominal-gauge-only", asset=section.id, campaign=campaign)
+
+
+def _field_lips(truth: DemoTruth) -> Iterator[Planted]:
+    """Yield the lips that crushing pushed over a field flank, which aligning may hold for new."""
+    for one in truth.sections.values():
+        for side in SIDES:
+            lip = one.rail(side).wear.field_lip_mm
+            if lip > 0.0:
+                yield Planted(
+                    trap="lip-on-field-flank",
+                    asset=one.section,
+                    campaign=one.campaign,
+                    side=side,
+                    size=round(lip, 3),
+                    unit="mm",
+                )
 
 
 def _refuse_foreign(folder: Path, plan: Plan) -> None:
