@@ -16,7 +16,8 @@ module              duty (in the order data flows)
 ``faults``          what a device can get wrong, one function a trap
 ``devices``         from a true outline to the points in a file
 ``contact``         roughly where wheels polish a rail
-``registers``       what people and devices wrote into the tables
+``readings``        what devices read beside outlines, with noise of its own
+``registers``       what people wrote into the tables
 ``outlines``        outline files, one for a device and a campaign
 ``tables``          records to CSV in metric or US customary units
 ``writing``         the survey folder

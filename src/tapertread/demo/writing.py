@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from tapertread.demo import registers
+from tapertread.demo import readings, registers
 from tapertread.demo.ageing_rails import SIDES, section_truths
 from tapertread.demo.ageing_wheels import wheelset_truths
 from tapertread.demo.line import kilometre_jumps, route_pieces
@@ -173,16 +173,16 @@ def _write_tables(folder: Path, plan: Plan, truth: DemoTruth) -> None:
     tables: list[tuple[str, type[records.Record], Sequence[records.Record]]] = [
         ("campaigns", records.Campaign, registers.campaigns(plan)),
         ("vehicles", records.Vehicle, registers.vehicles(plan)),
-        ("wheelsets", records.Wheelset, registers.wheelsets(plan, truth)),
-        ("sections", records.Section, registers.sections(plan, truth)),
+        ("wheelsets", records.Wheelset, readings.wheelsets(plan, truth)),
+        ("sections", records.Section, readings.sections(plan, truth)),
         ("route", records.RoutePiece, route_pieces(plan)),
         ("kilometres", records.KilometreJump, kilometre_jumps(plan)),
         ("services", records.Service, registers.services(plan)),
         ("inspections", records.Inspection, registers.inspections(plan)),
         ("treatments", records.Treatment, registers.treatments(plan, truth)),
         ("lubricators", records.Lubricator, registers.lubricators(plan)),
-        ("bands", records.ContactBand, list(registers.bands(plan, truth))),
-        ("friction", records.FrictionReading, list(registers.friction_readings(plan, truth))),
+        ("bands", records.ContactBand, list(readings.bands(plan, truth))),
+        ("friction", records.FrictionReading, list(readings.friction_readings(plan, truth))),
     ]
     for name, kind, rows in tables:
         if rows:
