@@ -54,14 +54,13 @@ def writing(folder: Path, *, busy_seconds: float = BUSY_SECONDS) -> Iterator[Eng
     engine = _engine(path, mode="rwc", busy_seconds=busy_seconds)
     event.listen(engine, "connect", _prepare_writer)
     event.listen(engine, "begin", _begin_immediate)
+    with refusing(path):
+        _set_up(engine, with_log=is_local(folder))
     try:
-        with refusing(path):
-            _set_up(engine, with_log=is_local(folder))
         with refusing(path):
             yield engine
     finally:
         _fold_log(engine)
-        engine.dispose()
 
 
 @contextmanager
@@ -85,12 +84,9 @@ def reading(folder: Path) -> Iterator[Connection]:
     engine = _engine(path, mode="ro", busy_seconds=BUSY_SECONDS)
     event.listen(engine, "connect", _prepare_reader)
     event.listen(engine, "begin", _begin_deferred)
-    try:
-        with refusing(path), engine.begin() as connection:
-            _check_version(connection)
-            yield connection
-    finally:
-        engine.dispose()
+    with refusing(path), engine.begin() as connection:
+        _check_version(connection)
+        yield connection
 
 
 @contextmanager
@@ -100,12 +96,13 @@ def refusing(path: Path) -> Iterator[None]:
         yield
     except FileRefused as fault:
         raise fault.at(file=str(path)) from None
-    except OperationalError as fault:
-        raise _operational(path, str(fault.orig)) from fault
-    except DatabaseError as fault:
-        if "not a database" not in str(fault.orig) and "malformed" not in str(fault.orig):
-            raise
-        raise _not_ours(path, str(fault.orig)) from fault
+    except (DatabaseError, sqlite3.DatabaseError) as fault:
+        said = str(fault.orig if isinstance(fault, DatabaseError) else fault)
+        if "not a database" in said or "malformed" in said:
+            raise _not_ours(path, said) from fault
+        if isinstance(fault, OperationalError | sqlite3.OperationalError):
+            raise _operational(path, said) from fault
+        raise
 
 
 def _engine(path: Path, *, mode: str, busy_seconds: float) -> Engine:
@@ -155,13 +152,13 @@ def _check_owner(cursor: Any) -> None:
 
 def _set_journal(cursor: Any, mode: str) -> None:
     """Ask for a journal mode; while someone reads, the present one stays, which is as safe."""
-    with contextlib.suppress(Exception):
+    with contextlib.suppress(sqlite3.OperationalError):
         cursor.execute(f"PRAGMA journal_mode = {mode}")
 
 
 def _fold_log(engine: Engine) -> None:
     """Put the log back into the file and leave a store of one plain file, if nobody reads."""
-    with contextlib.suppress(DatabaseError), _bare(engine) as cursor:
+    with contextlib.suppress(sqlite3.OperationalError), _bare(engine) as cursor:
         cursor.execute("PRAGMA busy_timeout = 2000")
         cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         _set_journal(cursor, "DELETE")

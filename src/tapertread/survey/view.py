@@ -6,7 +6,7 @@ without holding the store open; an earlier state can be opened in the same way.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar, cast
@@ -167,15 +167,13 @@ class Survey:
         return {_key(raw): raw for raw in self.iter_outlines("rail", campaign)}
 
     def iter_outlines(self, kind: Kind, campaign: str | None = None) -> Iterator[RawOutline]:
-        """Yield the same outlines one after another, so that memory stays bounded."""
+        """Yield the same outlines one after another, so that memory stays bounded.
+
+        The store is not held open between batches, so that importers need not wait for the caller.
+        """
         with reading(self.folder) as connection:
             chosen = self._chosen(connection, kind, campaign)
-            frames = self._frames()
-            for batch in batches(chosen):
-                query = _outline_query().where(schema.outline.c.id.in_(batch))
-                yield from raw_outlines(
-                    connection.execute(query.order_by(schema.outline.c.id)), frames=frames
-                )
+        yield from self._load(chosen)
 
     def repeats(self, kind: Kind, campaign: str) -> Iterator[RawOutline]:
         """Yield every outline of a campaign, also those measured several times, by asset and time.
@@ -183,14 +181,27 @@ class Survey:
         Measuring trains give many of one section; these are all of them.
         """
         table = schema.outline
-        with reading(self.folder) as connection:
-            query = _outline_query().where(
+        query = (
+            select(table.c.id)
+            .where(
                 table.c.kind == kind,
                 table.c.campaign == campaign,
                 schema.holding(table, self.as_of),
             )
-            ordered = query.order_by(table.c.asset, table.c.side, table.c.time)
-            yield from raw_outlines(connection.execute(ordered), frames=self._frames())
+            .order_by(table.c.asset, table.c.side, table.c.time)
+        )
+        with reading(self.folder) as connection:
+            chosen = connection.scalars(query).all()
+        yield from self._load(chosen)
+
+    def _load(self, ids: Sequence[int]) -> Iterator[RawOutline]:
+        """Yield outlines by their ids, in the order given."""
+        frames = self._frames()
+        for batch in batches(ids):
+            query = _outline_query().where(schema.outline.c.id.in_(batch))
+            with reading(self.folder) as connection:
+                found = {row.id: row for row in connection.execute(query)}
+            yield from raw_outlines((found[id_] for id_ in batch), frames=frames)
 
     def history(self, asset: str) -> list[Event]:
         """Return all that is known of an asset (wheelset, section, vehicle …), oldest first.
