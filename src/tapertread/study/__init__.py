@@ -1,0 +1,22 @@
+"""The whole job: from a survey to ranked findings, and nothing hidden on the way.
+
+================  ==============================================================================
+module            duty (in the order data flows)
+================  ==============================================================================
+``records``       reasons, subjects and findings as plain records
+``sentences``     the one place that turns reasons into words
+``assessment``    the result of an assessment, and its plain values for JSON
+``measuring``     every outline cleaned, aligned and gauged
+``states``        wheelsets and sections as they can meet
+``onhand``        a survey's latest campaign made ready
+``encounters``    what one wheelset does on one section
+``meetings``      who meets whom: fleets on their lines, new shapes beside worn ones
+``held``          measures held against limits; ranking
+``running``       verdicts on steering, conicity and rolling line of wheelsets
+``line``          verdicts on sections of line
+``findings``      all findings on one wheelset or section
+``pictures``      the pairings drawn beside the gravest findings
+``summing``       wheelsets, sections and route as the assessment carries them
+``assess``        the chain
+================  ==============================================================================
+"""

@@ -1,0 +1,163 @@
+"""Verdicts on sections of line: what their rails allow, and what the fleet does there."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+
+from tapertread.limits import Verdict, Word, judge
+from tapertread.railway import ContactBand
+from tapertread.shapes.measured import Measured
+from tapertread.study.encounters import Encounter
+from tapertread.study.held import finding
+from tapertread.study.records import Finding, Reason, Subject
+from tapertread.study.running import DIFFERENCE_UNCERTAINTY_MM, Ground
+from tapertread.study.states import SectionOnHand
+
+BAND_READING_MM = 2.0
+"""Standard uncertainty of a contact band read by eye with a rule (common practice, no source)."""
+
+
+def section_running(
+    section: SectionOnHand, ground: Ground, *, bands: Iterable[ContactBand]
+) -> list[Finding]:
+    """Return the running verdicts of one section."""
+    subject = Subject(kind="section", asset=section.name, group=line_name(section))
+    met = [one for one in ground.crossing.by_section.get(section.name, ()) if not one.problem]
+    found = [_rails(subject, section, ground), _fleet_conicity(subject, section, met, ground)]
+    found += [_band(section, band, met, ground) for band in bands if band.section == section.name]
+    return [one for one in found if one is not None]
+
+
+def line_name(section: SectionOnHand) -> str:
+    """Return line and track as a person names them."""
+    return f"{section.record.line} {section.record.track}"
+
+
+def flange_share(met: Sequence[Encounter]) -> float | None:
+    """Return the share of wheelsets that need their flange in a curve; ``None`` off curves.
+
+    A wheelset that may stand either way round counts by its worse way.
+    """
+    free: dict[str, bool] = {}
+    for one in met:
+        if one.steering is not None:
+            now = one.steering.flange_free_by_shape
+            free[one.wheelset] = free.get(one.wheelset, True) and now
+    return None if not free else 1.0 - sum(free.values()) / len(free)
+
+
+def _usual_design(section: SectionOnHand, ground: Ground) -> str | None:
+    """Return the wheel design that most new-wheel encounters of this section have."""
+    names = Counter(name for name, where in ground.crossing.new_wheels if where == section.name)
+    return names.most_common(1)[0][0] if names else None
+
+
+def _rails(subject: Subject, section: SectionOnHand, ground: Ground) -> Finding | None:
+    name = _usual_design(section, ground)
+    if name is None:
+        return None
+    worn = ground.crossing.new_wheels.get((name, section.name))
+    new = ground.crossing.all_new.get((name, section.name))
+    if worn is None or new is None or worn.steering is None or new.steering is None:
+        return None
+    needed = new.steering.needed_difference_mm
+    given = max(new.steering.available_tread_mm, 1e-6)
+    asked = min(needed, given)
+    share = min(worn.steering.available_tread_mm / asked, 1.0)
+    gauge = section.record.gauge_uncertainty_mm or 0.0
+    measured = Measured.of(
+        share,
+        "",
+        outlines=DIFFERENCE_UNCERTAINTY_MM / asked,
+        play=0.5 * gauge * worn.slope / asked,
+    )
+    verdict = judge(measured, ground.limits.for_quantity("rail_steering_share"))
+    code = "rail-steers-like-new" if verdict.word is Word.SOUND else "rail-takes-steering"
+    reason = Reason(
+        code=code,
+        values={
+            "section": section.name,
+            "curve_radius_m": section.curve_radius_m,
+            "available_difference_mm": worn.steering.available_tread_mm,
+            "new_difference_mm": given,
+        },
+    )
+    return finding(
+        subject, "rail_steering_share", verdict=verdict, reason=reason, system=ground.system
+    )
+
+
+def _fleet_conicity(
+    subject: Subject, section: SectionOnHand, met: Sequence[Encounter], ground: Ground
+) -> Finding | None:
+    straight = [one for one in met if one.steering is None]
+    if not straight or section.speed_kmh is None:
+        return None
+    levels = ground.limits.for_quantity("equivalent_conicity", speed_kmh=section.speed_kmh)
+    bounds = [one.value for one in levels if not one.is_lower]
+    if not bounds:
+        return None
+    worst: dict[str, float] = {}
+    for one in straight:
+        if one.conicity is not None:
+            worst[one.wheelset] = max(worst.get(one.wheelset, 0.0), one.conicity)
+    if not worst:
+        return None
+    high = [value > min(bounds) for value in worst.values()]
+    near = [abs(value - min(bounds)) < 0.02 for value in worst.values()]
+    share = sum(high) / len(high)
+    measured = Measured.of(share, "", near_the_level=0.5 * sum(near) / len(near))
+    verdict = judge(measured, ground.limits.for_quantity("high_conicity_share"))
+    return finding(
+        subject,
+        "high_conicity_share",
+        verdict=verdict,
+        reason=Reason(
+            code="section-conicity-share",
+            values={
+                "section": section.name,
+                "high_share": share,
+                "speed_kmh": section.speed_kmh,
+            },
+        ),
+        system=ground.system,
+    )
+
+
+def _band(
+    section: SectionOnHand, band: ContactBand, met: Sequence[Encounter], ground: Ground
+) -> Finding | None:
+    """Return whether the band seen on a rail lies where contact was computed: the trust meter."""
+    places = [one.rail_place_mm[band.side] for one in met if one.rail_place_mm is not None]
+    if not places or band.campaign != section.record.campaign:
+        return None
+    low, high = min(places), max(places)
+    away = max(low - band.centre_mm, band.centre_mm - high, 0.0)
+    measured = Measured.of(away, "mm", reading=BAND_READING_MM)
+    choice = ground.limits.for_quantity("band_offset_mm")
+    verdict = judge(measured, choice)
+    agrees = verdict.word is Word.SOUND
+    values: Mapping[str, float | str | None] = {
+        "side": band.side,
+        "section": section.name,
+        "offset_mm": away,
+        "tolerance_mm": choice[0].value,
+    }
+    return finding(
+        Subject(kind="rail", asset=section.name, side=band.side, group=line_name(section)),
+        "band_offset_mm",
+        verdict=verdict,
+        reason=Reason(code="band-agrees" if agrees else "band-disagrees", values=dict(values)),
+        system=ground.system,
+    )
+
+
+def not_judged(
+    subject: Subject, quantity: str, *, reason: Reason, why: str, ground: Ground
+) -> Finding:
+    """Return a finding that only a competent person can judge."""
+    verdict = Verdict(
+        word=Word.NOT_ASSESSED, measured=Measured.missing("", why), limit=None, why_not=why
+    )
+    return finding(subject, quantity, verdict=verdict, reason=reason, system=ground.system)

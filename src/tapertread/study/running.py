@@ -1,0 +1,294 @@
+"""Verdicts on how shapes run: steering in curves, conicity and rolling line on straight track."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from tapertread.contact import Steering, gauge_sweep
+from tapertread.contact.records import GaugeRule
+from tapertread.limits import LimitSet, Verdict, Word, judge, judge_between
+from tapertread.shapes.measured import Measured
+from tapertread.study.encounters import Encounter, turned_about
+from tapertread.study.held import finding
+from tapertread.study.meetings import Crossing
+from tapertread.study.records import Finding, Reason, Subject
+from tapertread.study.states import SectionOnHand, WheelsetOnHand
+from tapertread.units import UnitSystem
+
+DIFFERENCE_UNCERTAINTY_MM = 0.05
+"""Standard uncertainty that measured outlines leave in a rolling radius difference; the noise
+study of the tests holds the pipeline to it."""
+
+NOMINAL_GAUGE_BAND_MM = 5.0
+"""A gauge that is only nominal may lie this far off (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """What all running verdicts of one survey share."""
+
+    crossing: Crossing
+    sections: Mapping[str, SectionOnHand]
+    limits: LimitSet
+    system: UnitSystem
+    gauge_rule: GaugeRule
+
+
+def wheelset_running(wheelset: WheelsetOnHand, ground: Ground) -> list[Finding]:
+    """Return the running verdicts of one wheelset; one that says why, where it has no shape."""
+    subject = Subject(kind="wheelset", asset=wheelset.name, group=wheelset.vehicle.fleet)
+    met = [one for one in ground.crossing.by_wheelset.get(wheelset.name, ()) if not one.problem]
+    if not met:
+        return [_no_running(subject, wheelset, ground)]
+    found = (
+        _steering(subject, wheelset, met, ground),
+        _conicity(subject, wheelset, met, ground),
+        _rolling_line(subject, wheelset, met, ground),
+    )
+    return [one for one in found if one is not None]
+
+
+def _no_running(subject: Subject, wheelset: WheelsetOnHand, ground: Ground) -> Finding:
+    why = wheelset.why_no_shape()
+    problems = [one.problem for one in ground.crossing.by_wheelset.get(wheelset.name, ())]
+    if not why:
+        why = problems[0] if problems else "no section of the lines it runs can be met"
+    verdict = Verdict(
+        word=Word.NOT_ASSESSED, measured=Measured.missing("", why), limit=None, why_not=why
+    )
+    code = "no-diameter" if "diameters" in why else "no-side-outline"
+    return finding(
+        subject,
+        "tread_steering_share",
+        verdict=verdict,
+        reason=Reason(code=code, values={"why_not": why}),
+        system=ground.system,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Curve:
+    """One curve that a wheelset meets: what it gives against what is asked or new treads give."""
+
+    met: Encounter
+    steering: Steering
+    new_mm: float
+    share: float
+
+    @property
+    def asked_mm(self) -> float:
+        return min(self.steering.needed_difference_mm, max(self.new_mm, 1e-6))
+
+
+def _curve(met: Encounter, new: Encounter | None) -> _Curve | None:
+    if met.steering is None:
+        return None
+    needed = met.steering.needed_difference_mm
+    new_mm = needed
+    if new is not None and new.steering is not None:
+        new_mm = max(new.steering.available_tread_mm, 1e-6)
+    share = met.steering.available_tread_mm / min(needed, new_mm)
+    return _Curve(met=met, steering=met.steering, new_mm=new_mm, share=min(share, 1.0))
+
+
+def _steering(
+    subject: Subject, wheelset: WheelsetOnHand, met: Sequence[Encounter], ground: Ground
+) -> Finding | None:
+    design = wheelset.vehicle.wheel_design
+    curves = [
+        curve
+        for one in met
+        if (curve := _curve(one, ground.crossing.new_wheels.get((design, one.section))))
+    ]
+    if not curves:
+        return None
+    worst = min(curves, key=lambda one: (one.share, -one.steering.needed_difference_mm))
+    measured = Measured.of(worst.share, "", **_share_parts(worst, wheelset, ground))
+    verdict = judge(measured, ground.limits.for_quantity("tread_steering_share"))
+    return finding(
+        subject,
+        "tread_steering_share",
+        verdict=verdict,
+        reason=_steering_reason(worst, verdict.word),
+        system=ground.system,
+        against=worst.met.section,
+    )
+
+
+def _share_parts(curve: _Curve, wheelset: WheelsetOnHand, ground: Ground) -> dict[str, float]:
+    """Return standard uncertainties of a share: by outline noise, by gauge and flange datum."""
+    gauge = ground.sections[curve.met.section].record.gauge_uncertainty_mm
+    flanges = [
+        wheelset.measures[f"flange_thickness_mm.{side}"].uncertainty
+        for side in ("left", "right")
+        if f"flange_thickness_mm.{side}" in wheelset.measures
+    ]
+    known = [part for part in (gauge, *flanges) if part is not None]
+    play = 0.5 * math.sqrt(sum(part * part for part in known))
+    return {
+        "outlines": DIFFERENCE_UNCERTAINTY_MM / curve.asked_mm,
+        "play": curve.met.slope * play / curve.asked_mm,
+    }
+
+
+def _steering_reason(curve: _Curve, word: Word) -> Reason:
+    values: dict[str, float | str | None] = {
+        "curve_radius_m": curve.steering.curve_radius_m,
+        "section": curve.met.section,
+        "needed_difference_mm": curve.steering.needed_difference_mm,
+        "available_difference_mm": curve.steering.available_tread_mm,
+        "available_with_root_mm": curve.steering.available_with_root_mm,
+        "new_difference_mm": curve.new_mm,
+    }
+    if curve.steering.reversal is not None and curve.steering.available_tread_mm <= 0.0:
+        code = "curve-steers-wrong-way"
+    elif word in (Word.ACT, Word.WATCH, Word.OUT):
+        code = "curve-worn-treads"
+    elif curve.steering.flange_free_by_shape:
+        code = "flange-free"
+    else:
+        code = "curve-like-new"
+    return Reason(code=code, values=values)
+
+
+def _conicity(
+    subject: Subject, wheelset: WheelsetOnHand, met: Sequence[Encounter], ground: Ground
+) -> Finding | None:
+    found = [_conicity_on(subject, wheelset, one, ground) for one in met if one.steering is None]
+    if not found:
+        return None
+    return min(found, key=lambda one: (one.word.gravity, -(one.verdict.measured.value or 0.0)))
+
+
+def _conicity_on(
+    subject: Subject, wheelset: WheelsetOnHand, met: Encounter, ground: Ground
+) -> Finding:
+    section = ground.sections[met.section]
+    speeds = [v for v in (section.speed_kmh, wheelset.vehicle.maximum_speed_kmh) if v is not None]
+    speed = min(speeds, default=None)
+    choice = ground.limits.for_quantity("equivalent_conicity", speed_kmh=speed)
+    measured = _conicity_measured(met, section)
+    verdict = judge(measured, choice)
+    values: dict[str, float | str | None] = {
+        "section": met.section,
+        "amplitude_mm": met.amplitude_mm,
+        "conicity": met.conicity,
+        "speed_kmh": speed,
+        "limit_conicity": None if verdict.limit is None else verdict.limit.value,
+        "why_not": (met.conicity_reason or verdict.why_not).removeprefix("not assessed: "),
+    }
+    code = _conicity_code(met, verdict.word)
+    if section.record.gauge_known == "nominal" and verdict.word not in (
+        Word.SOUND,
+        Word.NOT_ASSESSED,
+    ):
+        verdict, values["low_conicity"], values["high_conicity"] = _over_nominal_gauge(
+            wheelset, met, ground
+        )
+        code = "nominal-conicity-band" if verdict.word is Word.AGAIN else code
+    return finding(
+        subject,
+        "equivalent_conicity",
+        verdict=verdict,
+        reason=Reason(code=code, values=values),
+        system=ground.system,
+        against=met.section,
+    )
+
+
+def _conicity_measured(met: Encounter, section: SectionOnHand) -> Measured:
+    if met.conicity is None:
+        return Measured.missing("", met.conicity_reason.removeprefix("not assessed: "))
+    outlines = DIFFERENCE_UNCERTAINTY_MM / (2.0 * met.amplitude_mm)
+    gauge = section.record.gauge_uncertainty_mm or 0.0
+    return Measured.of(
+        met.conicity, "", outlines=outlines, gauge=met.conicity * gauge / (2.0 * met.amplitude_mm)
+    )
+
+
+def _conicity_code(met: Encounter, word: Word) -> str:
+    if met.conicity is None:
+        return "conicity-diverges" if "diverges" in met.conicity_reason else "conicity-undefined"
+    if word is Word.SOUND:
+        return "conicity-sound"
+    return "conicity-undefined" if word is Word.NOT_ASSESSED else "conicity-too-high"
+
+
+def _over_nominal_gauge(
+    wheelset: WheelsetOnHand, met: Encounter, ground: Ground
+) -> tuple[Verdict, float | None, float | None]:
+    """Return the verdict over the band in which a nominal gauge may lie, and its ends."""
+    section = ground.sections[met.section]
+    shape, track = wheelset.shape(), section.track(gauge_rule=ground.gauge_rule)
+    if shape is None or track is None:
+        raise AssertionError(met)
+    band = gauge_sweep(
+        turned_about(shape) if met.turned else shape,
+        track,
+        gauges_mm=[
+            track.gauge_mm - NOMINAL_GAUGE_BAND_MM,
+            track.gauge_mm,
+            track.gauge_mm + NOMINAL_GAUGE_BAND_MM,
+        ],
+    )
+    known = [float(value) for value in band.conicity if math.isfinite(value)]
+    part = DIFFERENCE_UNCERTAINTY_MM / (2.0 * met.amplitude_mm)
+    speeds = [v for v in (section.speed_kmh, wheelset.vehicle.maximum_speed_kmh) if v is not None]
+    choice = ground.limits.for_quantity("equivalent_conicity", speed_kmh=min(speeds, default=None))
+    ends = (
+        Measured.of(min(known), "", outlines=part),
+        Measured.of(max(known), "", outlines=part),
+    )
+    return judge_between(ends, choice), min(known), max(known)
+
+
+def _rolling_line(
+    subject: Subject, wheelset: WheelsetOnHand, met: Sequence[Encounter], ground: Ground
+) -> Finding | None:
+    straight = [one for one in met if one.play_used_share is not None]
+    if not straight:
+        return None
+    usual = sorted(straight, key=lambda one: one.play_used_share or 0.0)[len(straight) // 2]
+    share = usual.play_used_share or 0.0
+    per_mm = share / max(abs(usual.line_mm or 0.0), 1e-3)
+    diameter = wheelset.record.diameter_uncertainty_mm or 0.0
+    moved = DIFFERENCE_UNCERTAINTY_MM + 0.5 * math.sqrt(2.0) * diameter
+    slope = 2.0 * max(usual.conicity or 0.1, 0.02)
+    measured = Measured.of(share, "", outlines=per_mm * moved / slope)
+    verdict = judge(measured, ground.limits.for_quantity("play_used_share"))
+    return finding(
+        subject,
+        "play_used_share",
+        verdict=verdict,
+        reason=_line_reason(wheelset, usual, verdict.word),
+        system=ground.system,
+        against=usual.section,
+    )
+
+
+def _line_reason(wheelset: WheelsetOnHand, met: Encounter, word: Word) -> Reason:
+    line = met.line_mm or 0.0
+    toward = (
+        ("right" if line > 0.0 else "left")
+        if not met.turned
+        else ("left" if line > 0.0 else "right")
+    )
+    left, right = wheelset.record.left_diameter_mm, wheelset.record.right_diameter_mm
+    difference = 0.0 if left is None or right is None else right - left
+    by_diameter = difference != 0.0 and ("left" if difference > 0.0 else "right") == toward
+    values: dict[str, float | str | None] = {
+        "rolling_line_mm": abs(line),
+        "flange_side": toward,
+        "smaller_side": "left" if difference > 0.0 else "right",
+        "diameter_difference_mm": abs(difference),
+        "clearance_mm": None
+        if met.clearance_mm is None
+        else max(0.5 * met.clearance_mm - abs(line), 0.0),
+    }
+    if word in (Word.SOUND, Word.WATCH):
+        return Reason(code="off-centre-within-play", values=values)
+    return Reason(
+        code="off-centre-by-diameter" if by_diameter else "off-centre-by-shape", values=values
+    )

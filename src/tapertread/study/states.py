@@ -1,0 +1,223 @@
+"""From the survey's records and measured outlines to wheelsets and sections that can meet."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from tapertread.contact import TrackShape, WheelsetShape
+from tapertread.contact.records import GaugeRule
+from tapertread.railway import RoutePiece, Section, Vehicle, Wheelset
+from tapertread.railway.inclination import inclination_slope
+from tapertread.shapes.inspect import MeasuredOutline
+from tapertread.shapes.measured import Measured
+from tapertread.shapes.outline import Outline, Side
+
+SIDES: tuple[Side, Side] = ("left", "right")
+Sides = Mapping[Side, MeasuredOutline | None]
+
+NO_DIAMETER = "the wheel diameters were not measured, and they are not in an outline"
+NO_BACK_TO_BACK = "the back-to-back distance was not measured"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelsetOnHand:
+    """A wheelset with its vehicle and both measured outlines.
+
+    Attributes
+    ----------
+    record, vehicle : Wheelset, Vehicle
+        What the survey says of it.
+    sides : mapping of side to MeasuredOutline or None
+        ``None`` where no outline was measured.
+    refused : mapping of side to str
+        Why an outline that was measured is none at all.
+    measures : dict of str to Measured
+        Of both wheels (``.left``, ``.right``) and of the wheelset.
+    """
+
+    record: Wheelset
+    vehicle: Vehicle
+    sides: Sides
+    refused: Mapping[Side, str] = field(default_factory=dict)
+    measures: Mapping[str, Measured] = field(default_factory=dict)
+
+    @property
+    def name(self) -> str:
+        """Name of the wheelset."""
+        return self.record.wheelset
+
+    @property
+    def mean_diameter_mm(self) -> float | None:
+        """Mean diameter, or the one that is known, mm."""
+        known = [
+            one
+            for one in (self.record.left_diameter_mm, self.record.right_diameter_mm)
+            if one is not None
+        ]
+        return sum(known) / len(known) if known else None
+
+    def usable(self, side: Side) -> Outline | None:
+        """Return the aligned outline of a side, or ``None`` if missing or not to be trusted."""
+        return _usable(self.sides[side])
+
+    def why_no_shape(self) -> str:
+        """Return why this wheelset cannot meet a track; empty if it can."""
+        for side in SIDES:
+            if self.usable(side) is None:
+                return _why_not(self.sides[side], self.refused.get(side), side=side)
+        if self.record.left_diameter_mm is None or self.record.right_diameter_mm is None:
+            return NO_DIAMETER
+        return "" if self.record.back_to_back_mm is not None else NO_BACK_TO_BACK
+
+    def shape(self) -> WheelsetShape | None:
+        """Return the wheelset as the contact search needs it, or ``None`` (`why_no_shape`)."""
+        left, right = self.usable("left"), self.usable("right")
+        one, other = self.record.left_diameter_mm, self.record.right_diameter_mm
+        apart = self.record.back_to_back_mm
+        if left is None or right is None or one is None or other is None or apart is None:
+            return None
+        return WheelsetShape(
+            left=left,
+            right=right,
+            left_radius_mm=0.5 * one,
+            right_radius_mm=0.5 * other,
+            back_to_back_mm=apart,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionOnHand:
+    """A section of line with its piece of route and both measured outlines."""
+
+    record: Section
+    piece: RoutePiece | None
+    sides: Sides
+    refused: Mapping[Side, str] = field(default_factory=dict)
+    curve_radius_m: float = math.inf
+    distance_m: float | None = None
+    measures: Mapping[str, Measured] = field(default_factory=dict)
+
+    @property
+    def name(self) -> str:
+        """Name of the section."""
+        return self.record.section
+
+    @property
+    def speed_kmh(self) -> float | None:
+        """Line speed, km/h."""
+        return None if self.piece is None else self.piece.speed_kmh
+
+    @property
+    def gauge_mm(self) -> float | None:
+        """Gauge as measured, else as the section or its route names it."""
+        if self.record.gauge_mm is not None:
+            return self.record.gauge_mm
+        return None if self.piece is None else self.piece.gauge_mm
+
+    def why_no_shape(self) -> str:
+        """Return why no wheelset can meet this section; empty if one can."""
+        for side in SIDES:
+            if _usable(self.sides[side]) is None:
+                return _why_not(self.sides[side], self.refused.get(side), side=side)
+        return "" if self.gauge_mm is not None else "neither section nor route names a gauge"
+
+    def track(self, *, gauge_rule: GaugeRule) -> TrackShape | None:
+        """Return the track as the contact search needs it, or ``None`` (`why_no_shape`)."""
+        left, right = (_usable(self.sides[side]) for side in SIDES)
+        if left is None or right is None or self.gauge_mm is None:
+            return None
+        return TrackShape(
+            left=left,
+            right=right,
+            gauge_mm=self.gauge_mm,
+            inclination=inclination_slope(self.record.inclination),
+            gauge_rule=gauge_rule,
+        )
+
+
+def _usable(measured: MeasuredOutline | None) -> Outline | None:
+    if measured is None or measured.trust == "refused":
+        return None
+    return measured.outline
+
+
+def _why_not(measured: MeasuredOutline | None, refused: str | None, *, side: Side) -> str:
+    if measured is not None:
+        return f"the {side} outline cannot be trusted ({measured.why})"
+    return (
+        f"the {side} outline is refused ({refused})"
+        if refused
+        else (f"no {side} outline was measured")
+    )
+
+
+def wheelset_measures(record: Wheelset, sides: Sides) -> dict[str, Measured]:
+    """Return the measures of both wheels and of the wheelset, mm and degrees."""
+    measures = {
+        f"{name}.{side}": one for side in SIDES for name, one in _measures_of(sides[side]).items()
+    }
+    measures["back_to_back_mm"] = _given(
+        record.back_to_back_mm, record.back_to_back_uncertainty_mm, NO_BACK_TO_BACK
+    )
+    measures["diameter_difference_mm"] = _difference(record)
+    measures["active_flange_spacing_mm"] = _spacing(measures)
+    return measures
+
+
+def section_measures(record: Section, sides: Sides) -> dict[str, Measured]:
+    """Return the measures of both rails and the gauge, mm, percent and degrees."""
+    measures = {
+        f"{name}.{side}": one for side in SIDES for name, one in _measures_of(sides[side]).items()
+    }
+    if record.gauge_known == "nominal":
+        measures["gauge_mm"] = Measured.missing("mm", "the gauge is only nominal, not measured")
+    else:
+        measures["gauge_mm"] = _given(
+            record.gauge_mm, record.gauge_uncertainty_mm, "the gauge was not measured"
+        )
+    return measures
+
+
+def _measures_of(measured: MeasuredOutline | None) -> Mapping[str, Measured]:
+    if measured is None:
+        return {}
+    return measured.measures.measured()
+
+
+def _given(value: float | None, uncertainty: float | None, why_not: str) -> Measured:
+    if value is None:
+        return Measured.missing("mm", why_not)
+    if uncertainty is None:
+        return Measured(value=value, unit="mm")
+    return Measured.of(value, "mm", reading=uncertainty)
+
+
+def _difference(record: Wheelset) -> Measured:
+    left, right = record.left_diameter_mm, record.right_diameter_mm
+    if left is None or right is None:
+        return Measured.missing("mm", NO_DIAMETER)
+    if record.diameter_uncertainty_mm is None:
+        return Measured(value=abs(right - left), unit="mm")
+    return Measured.of(
+        abs(right - left), "mm", reading=math.sqrt(2.0) * record.diameter_uncertainty_mm
+    )
+
+
+def _spacing(measures: Mapping[str, Measured]) -> Measured:
+    """Return back-to-back plus both flange thicknesses, 10 mm beyond the treads [tsi-locpas-2014].
+
+    A worn flange back falsifies all three alike; the wheels' own traps say so.
+    """
+    names = ("back_to_back_mm", "flange_thickness_mm.left", "flange_thickness_mm.right")
+    parts = [measures.get(name) for name in names]
+    total, square = 0.0, 0.0
+    for name, part in zip(names, parts, strict=True):
+        if part is None or part.value is None:
+            return Measured.missing("mm", f"{name.split('.')[0]} is missing")
+        if part.uncertainty is None:
+            return Measured.missing("mm", f"{name.split('.')[0]} carries no uncertainty")
+        total += part.value
+        square += part.uncertainty**2
+    return Measured.of(total, "mm", parts=math.sqrt(square))
