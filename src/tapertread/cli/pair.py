@@ -1,0 +1,244 @@
+"""``tapertread pair``: one wheelset on one track."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from tapertread.cli.answers import Answer, sources_listed
+from tapertread.cli.house_command import house_command
+from tapertread.cli.pairing_options import Setup, pairing_options
+from tapertread.cli.wording import (
+    NOTHING,
+    notes_text,
+    pairs_text,
+    paragraphs,
+    table_text,
+    value_text,
+)
+from tapertread.contact import (
+    ContactTable,
+    Pairing,
+    SideContacts,
+    contact_bandwidth,
+    contact_table,
+    finite_or_none,
+    pair_up,
+    smoothed_difference_mm,
+)
+from tapertread.contact.records import Floats
+from tapertread.units import UnitSystem
+
+SOURCES = frozenset(
+    {"derived", "en15302-2021", "netter-1998", "polach-2010", "tsi-locpas-2014", "trade-practice"}
+)
+REACH_MM = 10.0
+"""Rolling lines, conicity and flange contact look at least so far, whatever the span shown."""
+
+
+@house_command("pair", example="tapertread pair --wheel S1002 --rail 60E1 --inclination 1:40")
+@pairing_options
+def command(setup: Setup) -> Answer:
+    """Put one wheelset on one track: where they touch, how it steers.
+
+    Shift is of the axle centre, > 0 toward the right rail; difference is right minus left. Contact
+    is rolling contact of rigid shapes with the roll solved; the smoothed difference softens its
+    jumps as loaded bodies do.
+    """
+    pairing = paired(setup)
+    table = shown_table(setup)
+    return Answer(
+        data=_data(setup, pairing, table),
+        text=paragraphs(
+            heading(setup),
+            pairs_text(_facts(pairing, setup.asked.show)),
+            table_text(("amplitude mm", "by period", "harmonic"), _conicity_rows(pairing)),
+            table_text(_HEAD, _shift_rows(table)),
+            notes_text(_notes(setup, pairing, table)),
+        ),
+    )
+
+
+def paired(setup: Setup) -> Pairing:
+    """Return all that the shapes do together, over a reach that does not depend on the span."""
+    reach = max(REACH_MM, setup.asked.span)
+    return pair_up(
+        setup.wheelset,
+        setup.track,
+        shifts_mm=_shifts(reach, 0.25),
+        yaw_rad=setup.asked.yaw_mrad / 1000.0,
+    )
+
+
+def shown_table(setup: Setup) -> ContactTable:
+    """Return the contact table over the span and in the step that were asked for."""
+    return contact_table(
+        setup.wheelset,
+        setup.track,
+        shifts_mm=_shifts(setup.asked.span, setup.asked.step),
+        yaw_rad=setup.asked.yaw_mrad / 1000.0,
+    )
+
+
+def _shifts(span_mm: float, step_mm: float) -> Floats:
+    """Return shifts from the centre to both sides, in whole steps within the span."""
+    count = int(span_mm / step_mm + 1e-9)
+    return np.arange(-count, count + 1, dtype=np.float64) * step_mm
+
+
+def heading(setup: Setup) -> str:
+    """Return what was put together, in one line."""
+    asked, show = setup.asked, setup.asked.show
+    wheels = " and ".join(dict.fromkeys(one.label for one in setup.wheels))
+    rails = " and ".join(dict.fromkeys(one.label for one in setup.rails))
+    lean = "upright" if asked.inclination == 0.0 else f"inclined 1:{1.0 / asked.inclination:g}"
+    return (
+        f"{wheels} on {rails}, {lean}, gauge {value_text(asked.gauge, 'mm', system=show)}, "
+        f"back-to-back {value_text(asked.back_to_back, 'mm', system=show)}, "
+        f"wheel radius {value_text(asked.wheel_radius, 'mm', system=show)}"
+    )
+
+
+def stands_between(table: ContactTable) -> list[float | None]:
+    """Return the first and the last shift with stable contact on both rails, mm."""
+    stands = np.nonzero(np.isfinite(table.roll_rad))[0]
+    if stands.size == 0:
+        return [None, None]
+    return [float(table.shift_mm[stands[0]]), float(table.shift_mm[stands[-1]])]
+
+
+def _data(setup: Setup, pairing: Pairing, table: ContactTable) -> dict[str, object]:
+    amplitude = pairing.standard_amplitude_mm
+    return {
+        **setup.to_dict(),
+        "shift_mm": table.shift_mm,
+        "range_mm": stands_between(table),
+        "roll_rad": table.roll_rad,
+        "right": _side(table.right),
+        "left": _side(table.left),
+        "rolling_radius_difference_mm": table.rolling_radius_difference_mm,
+        "smoothed_difference_mm": smoothed_difference_mm(table),
+        "equivalent_conicity": {
+            "amplitude_mm": pairing.conicity.amplitude_mm,
+            "value": pairing.conicity.value,
+            "harmonic": pairing.conicity.harmonic,
+            "standard_amplitude_mm": amplitude,
+            "standard_value": pairing.standard_conicity,
+        },
+        "nonlinearity_per_mm": pairing.nonlinearity_per_mm,
+        "rolling_lines_mm": [
+            {"shift_mm": line.shift_mm, "stable": line.stable, "on_flange": line.on_flange}
+            for line in pairing.lines
+        ],
+        "flange_contact_shift_mm": pairing.flange.nearest_mm,
+        "flange_contact": {
+            "right_mm": pairing.flange.right_mm,
+            "left_mm": pairing.flange.left_mm,
+            "angle_rad": pairing.flange.angle_rad,
+        },
+        "clearance_mm": pairing.clearance_mm,
+        "bandwidth": _bandwidth(pairing),
+        "notes": list(_notes(setup, pairing, table)),
+        "sources": sources_listed(SOURCES | setup.source_keys),
+    }
+
+
+def _side(side: SideContacts) -> dict[str, object]:
+    return {
+        "wheel_y_mm": side.wheel_y_mm,
+        "wheel_z_mm": side.wheel_z_mm,
+        "rail_y_mm": side.rail_y_mm,
+        "rail_z_mm": side.rail_z_mm,
+        "rolling_radius_mm": side.rolling_radius_mm,
+        "contact_angle_rad": side.contact_angle_rad,
+        "wheel_curvature_per_mm": side.wheel_curvature_per_mm,
+        "rail_curvature_per_mm": side.rail_curvature_per_mm,
+        "second": {
+            "wheel_y_mm": side.second_wheel_y_mm,
+            "rail_y_mm": side.second_rail_y_mm,
+            "gap_mm": side.second_gap_mm,
+        },
+    }
+
+
+def _bandwidth(pairing: Pairing) -> dict[str, float | None]:
+    amplitude, line = pairing.standard_amplitude_mm, pairing.conicity.line_mm
+    if not np.isfinite(line):
+        return {"amplitude_mm": amplitude, "wheel_mm": None, "rail_mm": None}
+    band = contact_bandwidth(pairing.table, amplitude_mm=amplitude, line_mm=line)
+    return {
+        "amplitude_mm": amplitude,
+        "wheel_mm": finite_or_none(band.wheel_mm),
+        "rail_mm": finite_or_none(band.rail_mm),
+    }
+
+
+def _notes(setup: Setup, pairing: Pairing, table: ContactTable) -> Iterator[str]:
+    """Yield what was left out and why, key by key."""
+    yield from setup.notes
+    for note in table.notes:
+        yield f"range_mm: {note}; beyond, every value is null"
+    yield from _notes_on_conicity(pairing)
+    yield from _notes_on_flanges(pairing)
+    if any(np.isnan(side.second_gap_mm).any() for side in (table.right, table.left)):
+        yield "right.second, left.second: null where there is no second place near contact"
+
+
+def _notes_on_conicity(pairing: Pairing) -> Iterator[str]:
+    curve = pairing.conicity
+    for amplitude, why in zip(curve.amplitude_mm, curve.reasons, strict=True):
+        if why:
+            yield f"equivalent_conicity: at {amplitude:g} mm {why}"
+    if not np.isfinite(curve.line_mm):
+        yield "bandwidth: there is no stable rolling line to weave about"
+    if not np.isfinite(pairing.nonlinearity_per_mm):
+        yield "nonlinearity_per_mm: conicity is undefined at 2 or 4 mm"
+
+
+def _notes_on_flanges(pairing: Pairing) -> Iterator[str]:
+    for hand, at in (("right", pairing.flange.right_mm), ("left", pairing.flange.left_mm)):
+        if at is None:
+            yield f"flange_contact: the {hand} flange does not bear within the shifts looked at"
+    if pairing.flange.nearest_mm is None:
+        yield "flange_contact_shift_mm: no flange bears within the shifts looked at"
+    if pairing.clearance_mm is None:
+        yield "clearance_mm: there is no flange on at least one wheel"
+
+
+_HEAD = ("shift mm", "difference mm", "wheel right", "rail right", "wheel left", "rail left")
+
+
+def _facts(pairing: Pairing, show: UnitSystem) -> Iterator[tuple[str, str]]:
+    lines = [
+        f"{value_text(line.shift_mm, 'mm', system=show)} "
+        f"({'stable' if line.stable else 'unstable'}{', on the flange' if line.on_flange else ''})"
+        for line in pairing.lines
+    ]
+    amplitude = value_text(pairing.standard_amplitude_mm, "mm", system=show)
+    right, left = pairing.flange.right_mm, pairing.flange.left_mm
+    yield "clearance", value_text(pairing.clearance_mm, "mm", system=show)
+    yield "rolling lines", ", ".join(lines) or NOTHING
+    yield "right flange bears at", value_text(right, "mm", system=show)
+    yield "left flange bears at", value_text(left, "mm", system=show)
+    yield f"conicity at {amplitude}", value_text(pairing.standard_conicity, "", system=show)
+
+
+def _conicity_rows(pairing: Pairing) -> Iterator[tuple[str, str, str]]:
+    curve = pairing.conicity
+    for amplitude, value, harmonic in zip(
+        curve.amplitude_mm, curve.value, curve.harmonic, strict=True
+    ):
+        yield f"{amplitude:g}", value_text(value, ""), value_text(harmonic, "")
+
+
+def _shift_rows(table: ContactTable) -> Iterator[tuple[str, ...]]:
+    """Yield a row for about every millimetre."""
+    places = (table.right.wheel_y_mm, table.right.rail_y_mm)
+    others = (table.left.wheel_y_mm, table.left.rail_y_mm)
+    every = max(1, round(1.0 / float(np.diff(table.shift_mm).min())))
+    middle = table.shift_mm.size // 2
+    for at in range(middle % every, table.shift_mm.size, every):
+        values = (table.rolling_radius_difference_mm, *places, *others)
+        cells = (f"{one[at]:.2f}" if np.isfinite(one[at]) else NOTHING for one in values)
+        yield (f"{table.shift_mm[at]:g}", *cells)

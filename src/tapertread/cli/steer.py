@@ -1,0 +1,138 @@
+"""``tapertread steer``: whether this shape can roll through a curve without its flange."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import click
+
+from tapertread.cli.answers import Answer, sources_listed
+from tapertread.cli.house_command import house_command
+from tapertread.cli.pair import heading, paired, shown_table, stands_between
+from tapertread.cli.pairing_options import Setup, pairing_options
+from tapertread.cli.value_types import FINITE
+from tapertread.cli.wording import notes_text, pairs_text, paragraphs, value_text
+from tapertread.contact import Steering, steer_curve
+from tapertread.contact.steering import Reversal
+from tapertread.errors import WrongUsage
+from tapertread.units import UnitSystem, curve_text, radius_m_from_degree_of_curve
+
+SOURCES = frozenset({"derived", "trade-practice"})
+BY_SHAPE_ALONE = (
+    "flange_free_by_shape: by shape alone; springs of the bogie, cant deficiency and traction can "
+    "still press a flange against the rail, and nothing here is a clearance to run"
+)
+
+
+@house_command(
+    "steer",
+    example="tapertread steer --wheel S1002 --rail 60E1 --inclination 1:40 --curve-radius 600",
+)
+@click.option("--curve-radius", type=FINITE, help="Radius of the curve in m, > 0 turns right.")
+@click.option(
+    "--curve-degrees", type=FINITE, help="Degree of curve by the 100 ft chord, > 0 turns right."
+)
+@pairing_options
+def command(setup: Setup, curve_radius: float | None, curve_degrees: float | None) -> Answer:
+    """Ask whether a shape rolls through a curve without its flange.
+
+    On a curve the outer wheel has farther to go. It can, if the shape gives it a larger rolling
+    radius than the inner wheel has: so much is needed, so much is available on the tread alone, and
+    so much when the flange root bears too.
+    """
+    radius_m = _radius_m(curve_radius, curve_degrees)
+    pairing = paired(setup)
+    steering = steer_curve(pairing.reach, curve_radius_m=radius_m)
+    notes = [*setup.notes, *_notes(steering), BY_SHAPE_ALONE]
+    table = shown_table(setup)
+    return Answer(
+        data={
+            **setup.to_dict(),
+            **_data(steering),
+            "shift_mm": table.shift_mm,
+            "range_mm": stands_between(table),
+            "rolling_radius_difference_mm": table.rolling_radius_difference_mm,
+            "notes": [*notes, *(f"range_mm: {note}" for note in table.notes)],
+            "sources": sources_listed(SOURCES | setup.source_keys),
+        },
+        text=paragraphs(
+            f"{heading(setup)}, curve {curve_text(radius_m, system=setup.asked.show)}",
+            pairs_text(_facts(steering, setup.asked.show)),
+            notes_text(notes),
+        ),
+    )
+
+
+def _radius_m(radius_m: float | None, degrees: float | None) -> float:
+    """Return the radius of the one curve that was named, m.
+
+    Raises
+    ------
+    WrongUsage
+        If none was, two were, or it is no curve.
+    """
+    if (radius_m is None) == (degrees is None):
+        raise WrongUsage("name the curve once: --curve-radius M or --curve-degrees D")
+    if radius_m == 0.0 or degrees == 0.0:
+        raise WrongUsage("a curve of 0 is none; straight track needs no steering")
+    if radius_m is not None:
+        return radius_m
+    try:
+        return radius_m_from_degree_of_curve(float(degrees or 0.0))
+    except ValueError as error:
+        raise WrongUsage(f"--curve-degrees: {error}") from None
+
+
+def _data(steering: Steering) -> dict[str, object]:
+    return {
+        "curve_radius_m": steering.curve_radius_m,
+        "needed_difference_mm": steering.needed_difference_mm,
+        "available_difference_mm": {
+            "tread": steering.available_tread_mm,
+            "with_flange_root": steering.available_with_root_mm,
+        },
+        "available_at_outward_shift_mm": {
+            "tread": steering.tread_shift_mm,
+            "with_flange_root": steering.root_shift_mm,
+        },
+        "equilibrium_outward_shift_mm": steering.equilibrium_outward_shift_mm,
+        "flange_free_by_shape": steering.flange_free_by_shape,
+        "steering_share": steering.share,
+        "reversal": None if steering.reversal is None else _reversal(steering.reversal),
+    }
+
+
+def _reversal(reversal: Reversal) -> dict[str, object]:
+    return {
+        "from_shift_mm": reversal.from_mm,
+        "to_shift_mm": reversal.to_mm,
+        "side": reversal.side,
+        "wheel_y_mm": reversal.wheel_y_mm,
+        "rail_y_mm": reversal.rail_y_mm,
+        "difference_mm": reversal.difference_mm,
+    }
+
+
+def _notes(steering: Steering) -> Iterator[str]:
+    if steering.equilibrium_outward_shift_mm is None:
+        yield "equilibrium_outward_shift_mm: the shape cannot give what the curve needs"
+    if steering.reversal is None:
+        yield "reversal: it nowhere steers the wrong way on its way outward"
+    else:
+        yield (
+            f"reversal: between {steering.reversal.from_mm:.2f} and {steering.reversal.to_mm:.2f} "
+            f"mm of shift the {steering.reversal.side} wheel bears on its field side and steers "
+            "the wrong way"
+        )
+
+
+def _facts(steering: Steering, show: UnitSystem) -> Iterator[tuple[str, str]]:
+    def mm(value: float | None) -> str:
+        return value_text(value, "mm", system=show)
+
+    yield "difference needed", mm(steering.needed_difference_mm)
+    yield "available on the tread", mm(steering.available_tread_mm)
+    yield "available with flange root", mm(steering.available_with_root_mm)
+    yield "rolls freely at outward shift", mm(steering.equilibrium_outward_shift_mm)
+    yield "steering share of the tread", f"{100.0 * steering.share:.0f} %"
+    yield "flange-free by shape", "yes" if steering.flange_free_by_shape else "no"
