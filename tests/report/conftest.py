@@ -23,14 +23,14 @@ CONE, HEAD_MM, RADIUS_MM = 0.05, 300.0, 460.0
 
 
 def cone_outline(name="cone", status="constructed") -> Outline:
-    """A flange back, a 60 degree face and a straight 1:20 tread; tape line at the origin."""
+    """Return a flange back, a face and a straight 1:20 tread; tape line at the origin."""
     y = np.array([-70.0, -70.0, -58.0, -45.0, -35.0, *np.linspace(-30.0, 60.0, 46)])
     z = np.array([8.0, -20.0, -28.0, -20.0, -3.0, *(0.05 * np.linspace(-30.0, 60.0, 46))])
     return Outline(kind="wheel", y_mm=y, z_mm=z, origin=Origin(name=name, status=status))
 
 
 def head_outline(name="round head", status="constructed") -> Outline:
-    """A circular crown with upright sides, drawn as laid."""
+    """Return a circular crown with upright sides, drawn as laid."""
     y = np.linspace(-36.0, 36.0, 145)
     z = np.sqrt(HEAD_MM**2 - y**2) - HEAD_MM
     y = np.concatenate(([-36.0], y, [36.0]))
@@ -40,8 +40,9 @@ def head_outline(name="round head", status="constructed") -> Outline:
     )
 
 
-def cone_table(shifts=np.linspace(-8.0, 8.0, 33)) -> ContactTable:
+def cone_table() -> ContactTable:
     """Cone on circle: the contact lies where the circle's slope is the cone's, roll included."""
+    shifts = np.linspace(-8.0, 8.0, 33)
     wheels = WheelsetShape(
         left=cone_outline(),
         right=cone_outline(),
@@ -55,9 +56,14 @@ def cone_table(shifts=np.linspace(-8.0, 8.0, 33)) -> ContactTable:
     sides = [_side(h, shifts, roll, delta, half) for h in (1.0, -1.0)]
     height = RADIUS_MM * np.cos(roll) + np.zeros_like(shifts)
     return ContactTable(
-        wheelset=wheels, track=track, shift_mm=shifts, roll_rad=roll, axle_height_mm=height,
-        right=sides[0], left=sides[1],
-    )  # fmt: skip
+        wheelset=wheels,
+        track=track,
+        shift_mm=shifts,
+        roll_rad=roll,
+        axle_height_mm=height,
+        right=sides[0],
+        left=sides[1],
+    )
 
 
 def _side(hand, shifts, roll, delta, half) -> SideContacts:
@@ -69,12 +75,18 @@ def _side(hand, shifts, roll, delta, half) -> SideContacts:
     wheel_z = CONE * wheel_y
     nothing = np.full(shifts.shape, np.nan)
     return SideContacts(
-        wheel_y_mm=wheel_y, wheel_z_mm=wheel_z, rail_y_mm=rail_y, rail_z_mm=rail_z,
-        rolling_radius_mm=RADIUS_MM - wheel_z, contact_angle_rad=angle,
+        wheel_y_mm=wheel_y,
+        wheel_z_mm=wheel_z,
+        rail_y_mm=rail_y,
+        rail_z_mm=rail_z,
+        rolling_radius_mm=RADIUS_MM - wheel_z,
+        contact_angle_rad=angle,
         wheel_curvature_per_mm=np.zeros_like(shifts),
         rail_curvature_per_mm=np.full(shifts.shape, 1.0 / HEAD_MM),
-        second_wheel_y_mm=nothing, second_rail_y_mm=nothing, second_gap_mm=nothing,
-    )  # fmt: skip
+        second_wheel_y_mm=nothing,
+        second_rail_y_mm=nothing,
+        second_gap_mm=nothing,
+    )
 
 
 LIMIT = Limit(
@@ -126,33 +138,60 @@ class Assessment:
 WORDS = (Word.OUT, Word.ACT, Word.AGAIN, Word.WATCH, Word.NOT_ASSESSED, Word.SOUND)
 
 
+def sides(name, draw, unit="mm"):
+    """Return a made-up measure of both sides."""
+    return {f"{name}.{side}": Measured.of(draw(), unit, noise=0.05) for side in ("left", "right")}
+
+
 def wheelset_rows(count=24, seed=5) -> tuple[WheelsetRow, ...]:
     draw = np.random.default_rng(seed)
     rows = []
     for k in range(count):
+        measures = {
+            **sides("flange_thickness_mm", lambda: 30 - 7 * draw.random()),
+            **sides("flange_height_mm", lambda: 28 + 3 * draw.random()),
+            **sides("tread_hollow_mm", lambda: 2.4 * draw.random() ** 2),
+            "equivalent_conicity": Measured.of(0.05 + 0.3 * draw.random(), "", noise=0.01),
+        }
         word = WORDS[min(5, int(draw.integers(0, 14)))]
-        sides = {}
-        for side in ("left", "right"):
-            sides[f"flange_thickness_mm.{side}"] = Measured.of(30 - 7 * draw.random(), "mm", noise=0.05)
-            sides[f"flange_height_mm.{side}"] = Measured.of(28 + 3 * draw.random(), "mm", noise=0.05)
-            sides[f"tread_hollow_mm.{side}"] = Measured.of(2.4 * draw.random() ** 2, "mm", noise=0.05)
-        sides["equivalent_conicity"] = Measured.of(0.05 + 0.3 * draw.random(), "", noise=0.01)
         fleet = "Freight" if k % 3 else "Passenger"
-        rows.append(WheelsetRow(wheelset=f"W{k + 1:02d}", fleet=fleet, word=word, measures=sides))
+        rows.append(
+            WheelsetRow(wheelset=f"W{k + 1:02d}", fleet=fleet, word=word, measures=measures)
+        )
     return tuple(rows)
 
 
+PLAN = (
+    (2.1, 0.0, 0.0, 140.0),
+    (1.2, 1000 / 350, 110.0, 90.0),
+    (0.9, 0.0, 0.0, 120.0),
+    (0.8, -1000 / 280, 130.0, 80.0),
+    (0.7, 1000 / 300, 120.0, 80.0),
+    (3.4, 0.0, 0.0, 160.0),
+    (1.6, -1000 / 900, 90.0, 150.0),
+    (1.2, 0.0, 0.0, 160.0),
+)
+"""Length (km), curvature (1/km), cant (mm), speed (km/h) of a made-up line."""
+
+
 def route(line="Hill line, track 1") -> tuple[Stretch, ...]:
-    pieces, km, bend, last = [], 0.0, 0.0, 0.0
-    plan = ((2.1, 0.0, 0, 140), (1.2, 1000 / 350, 110, 90), (0.9, 0.0, 0, 120), (0.8, -1000 / 280, 130, 80),
-            (0.7, 1000 / 300, 120, 80), (3.4, 0.0, 0, 160), (1.6, -1000 / 900, 90, 150), (1.2, 0.0, 0, 160))  # fmt: skip
-    for length, target, cant, speed in plan:
-        pieces.append(Stretch(line=line, start_km=km, end_km=km + 0.12, speed_kmh=speed, start_cant_mm=last, end_cant_mm=cant,
-                              start_curvature_per_km=bend, end_curvature_per_km=target))  # fmt: skip
-        km += 0.12
-        pieces.append(Stretch(line=line, start_km=km, end_km=km + length, speed_kmh=speed, start_cant_mm=cant, end_cant_mm=cant,
-                              start_curvature_per_km=target, end_curvature_per_km=target))  # fmt: skip
-        km, bend, last = km + length, target, cant
+    pieces, at, last = [], 0.0, (0.0, 0.0)
+    for length, bend, cant, speed in PLAN:
+        for run, start in ((0.12, last), (length, (bend, cant))):
+            pieces.append(
+                Stretch(
+                    line=line,
+                    start_km=at,
+                    end_km=at + run,
+                    start_curvature_per_km=start[0],
+                    end_curvature_per_km=bend,
+                    start_cant_mm=start[1],
+                    end_cant_mm=cant,
+                    speed_kmh=speed,
+                )
+            )
+            at += run
+        last = (bend, cant)
     return tuple(pieces)
 
 
@@ -160,15 +199,20 @@ def section_rows(count=16, seed=7, line="Hill line, track 1") -> tuple[SectionRo
     draw = np.random.default_rng(seed)
     rows = []
     for k, km in enumerate(np.sort(draw.random(count) * 12.5)):
-        measures = {}
-        for side in ("left", "right"):
-            measures[f"vertical_wear_mm.{side}"] = Measured.of(6 * draw.random(), "mm", noise=0.2)
-            measures[f"side_wear_mm.{side}"] = Measured.of(9 * draw.random() ** 2, "mm", noise=0.2)
-        measures["steering_share"] = Measured.of(float(draw.random()), "", noise=0.04)
-        word = WORDS[min(5, int(draw.integers(0, 12)))]
+        measures = {
+            **sides("vertical_wear_mm", lambda: 6 * draw.random()),
+            **sides("side_wear_mm", lambda: 9 * draw.random() ** 2),
+            "steering_share": Measured.of(float(draw.random()), "", noise=0.04),
+        }
         rows.append(
-            SectionRow(section=f"S{k + 1:02d}", line=line, distance_km=float(km), word=word, measures=measures)
-        )  # fmt: skip
+            SectionRow(
+                section=f"S{k + 1:02d}",
+                line=line,
+                distance_km=float(km),
+                word=WORDS[min(5, int(draw.integers(0, 12)))],
+                measures=measures,
+            )
+        )
     return tuple(rows)
 
 
@@ -179,29 +223,44 @@ def findings() -> tuple[Finding, ...]:
     share = Measured.of(0.43, "", gauge=0.05)
     return (
         Finding(
-            id="F001", subject=Subject(kind="wheel", asset="W07", side="left", group="Freight"),
+            id="F001",
+            subject=Subject(kind="wheel", asset="W07", side="left", group="Freight"),
             quantity="flange_thickness_mm",
-            verdict=Verdict(word=Word.OUT, measured=worn, limit=LIMIT), reason=Reason(code="beyond-limit"),
-            why="The flange is 0.6 mm thinner than allowed & the difference exceeds what the measurement could hide.",
-            against="S04", rank=1,
+            verdict=Verdict(word=Word.OUT, measured=worn, limit=LIMIT),
+            reason=Reason(code="beyond-limit"),
+            why="The flange is 0.6 mm too thin & the measurement could not hide so much.",
+            against="S04",
+            rank=1,
         ),
         Finding(
-            id="F002", subject=Subject(kind="wheel", asset="W03", side="right", group="Passenger"),
-            quantity="tread_hollow_mm", verdict=Verdict(word=Word.ACT, measured=hollow, limit=HOLLOW),
-            reason=Reason(code="beyond-act"), why="The tread is worn hollow, so the wheel steers the wrong way on the low rail.",
-            against="S09", rank=2,
+            id="F002",
+            subject=Subject(kind="wheel", asset="W03", side="right", group="Passenger"),
+            quantity="tread_hollow_mm",
+            verdict=Verdict(word=Word.ACT, measured=hollow, limit=HOLLOW),
+            reason=Reason(code="beyond-act"),
+            why="The tread is worn hollow, so it steers the wrong way on the low rail.",
+            against="S09",
+            rank=2,
         ),
         Finding(
-            id="F003", subject=Subject(kind="section", asset="S04", group="Hill line"), quantity="steering_share",
-            verdict=Verdict(word=Word.WATCH, measured=share), reason=Reason(code="share"),
-            why="In the 280 m curve the wheelset needs 2.46 mm and has 1.06 mm; its flange does the rest.", rank=3,
+            id="F003",
+            subject=Subject(kind="section", asset="S04", group="Hill line"),
+            quantity="steering_share",
+            verdict=Verdict(word=Word.WATCH, measured=share),
+            reason=Reason(code="share"),
+            why="It needs 2.46 mm and has 1.06 mm; its flange does the rest.",
+            rank=3,
         ),
         Finding(
-            id="F004", subject=Subject(kind="wheel", asset="W11", side="left", group="Freight"), quantity="rim_thickness_mm",
+            id="F004",
+            subject=Subject(kind="wheel", asset="W11", side="left", group="Freight"),
+            quantity="rim_thickness_mm",
             verdict=Verdict(word=Word.NOT_ASSESSED, measured=lost, why_not="no rim in the outline"),
-            reason=Reason(code="missing"), why="Not assessed: the outline ends before the rim.", rank=4,
+            reason=Reason(code="missing"),
+            why="Not assessed: the outline ends before the rim.",
+            rank=4,
         ),
-    )  # fmt: skip
+    )
 
 
 def small_assessment(**changes) -> Assessment:
@@ -216,11 +275,15 @@ def small_assessment(**changes) -> Assessment:
         ),
         "route": route(),
         "refused": (
-            Refusal(subject="wheel W14 left", reason="A step between two stitched sensors of 0.4 mm.", where="wheels/b.csv, line 210"),
+            Refusal(
+                subject="wheel W14 left",
+                reason="A step of 0.4 mm between two stitched sensors.",
+                where="wheels/b.csv, line 210",
+            ),
         ),
         "timings_s": {"reading": 0.8, "contact": 4.2, "judging": 0.1},
         "notes": ("Gauge of 3 sections is only nominal.",),
-    }  # fmt: skip
+    }
     return Assessment(**{**base, **changes})
 
 
@@ -232,3 +295,29 @@ def table() -> ContactTable:
 @pytest.fixture(scope="session")
 def assessment() -> Assessment:
     return small_assessment()
+
+
+@pytest.fixture(scope="session")
+def make_assessment():
+    """Return the maker of small assessments, for tests that change one thing."""
+    return small_assessment
+
+
+@pytest.fixture(scope="session")
+def make_wheelsets():
+    return wheelset_rows
+
+
+@pytest.fixture(scope="session")
+def make_sections():
+    return section_rows
+
+
+@pytest.fixture(scope="session")
+def stretches():
+    return route()
+
+
+@pytest.fixture(scope="session")
+def limits():
+    return (LIMIT, HOLLOW)

@@ -12,7 +12,6 @@ from tapertread.limits.verdicts import Word
 from tapertread.report.cards import finding_card
 from tapertread.report.document import (
     Block,
-    Bullets,
     Caution,
     Columns,
     Document,
@@ -116,8 +115,8 @@ def _cautions(assessment: AssessmentLike) -> Caution:
     items = list(CAUTIONS)
     if recalled:
         items.append(
-            f"{recalled} of {len(assessment.limits)} limits used were recalled from memory and are "
-            "marked so; check them first."
+            "Limits recalled from memory are marked so; check them first: "
+            f"{recalled} of {len(assessment.limits)} used."
         )
     doubtful = sorted(_doubtful_shapes(assessment))
     if doubtful:
@@ -214,5 +213,4 @@ def _fleet(assessment: AssessmentLike) -> tuple[Block, ...]:
         "Every wheelset with its gravest verdict, gravest first within each fleet; the arrowheads "
         "point to the side of their wheel."
     )
-    notes = (Bullets(items=tuple(assessment.notes)),) if assessment.notes else ()
-    return (Figure(panels=(svg,), caption=caption, wide=True), *notes)
+    return (Figure(panels=(svg,), caption=caption, wide=True),)

@@ -44,7 +44,15 @@ class LimitShown:
     limit: Limit
 
 
-Cell = str | Quantity | Word | LimitShown
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noted:
+    """A cell with a short remark below it; sorting goes by the cell alone."""
+
+    cell: Cell
+    note: str
+
+
+Cell = str | Quantity | Word | LimitShown | Noted
 """What a table cell can hold."""
 
 
@@ -128,11 +136,15 @@ class Figure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A table column; with a `unit` every number in it is of that inside unit and bare."""
+    """A table column; with a `unit` every number in it is of that inside unit and bare.
+
+    `number` sets it to the right, `prose` gives whole sentences the room they need.
+    """
 
     title: str
     unit: str | None = None
     number: bool = False
+    prose: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,17 +13,19 @@ from tapertread.limits.verdicts import Limit, Word
 from tapertread.report.document import (
     Bibliography,
     Block,
+    Bullets,
     Cell,
     Column,
     Details,
     LimitShown,
+    Noted,
     Paragraph,
     Quantity,
     Table,
 )
 from tapertread.report.figures.words import measure_words
 from tapertread.report.inputs import AssessmentLike
-from tapertread.report.values import limit_place, status_text
+from tapertread.report.values import count_text, limit_place, status_text
 from tapertread.sources import bibliography
 from tapertread.study.records import Finding
 
@@ -32,16 +34,16 @@ def verdict_table(assessment: AssessmentLike) -> tuple[Block, ...]:
     """Return all verdicts as one table that can be searched and sorted."""
     columns = (
         Column(title="subject"),
-        Column(title="group"),
         Column(title="measure"),
         Column(title="verdict"),
         Column(title="measured", number=True),
-        Column(title="limit", number=True),
-        Column(title="where it stands"),
-        Column(title="why"),
+        Column(title="limit"),
+        Column(title="why", prose=True),
     )
     rows = tuple(_verdict_row(finding) for finding in assessment.findings)
-    caption = f"{len(rows)} verdicts, gravest first. Uncertainties are expanded (k = 2)."
+    caption = (
+        f"{count_text(len(rows), 'verdict')}, gravest first. Uncertainties are expanded (k = 2)."
+    )
     return (Table(caption=caption, columns=columns, rows=rows, sortable=True, filterable=True),)
 
 
@@ -50,8 +52,7 @@ def _verdict_row(finding: Finding) -> tuple[Cell, ...]:
     limit = finding.limit
     place = "" if limit is None else f"{limit_place(limit)} [{status_text(limit.status)}]"
     return (
-        str(finding.subject),
-        finding.subject.group,
+        Noted(cell=str(finding.subject), note=finding.subject.group),
         measure_words(finding.quantity),
         finding.word,
         Quantity(
@@ -60,8 +61,7 @@ def _verdict_row(finding: Finding) -> tuple[Cell, ...]:
             expanded=measured.expanded,
             reason=measured.reason,
         ),
-        "none" if limit is None else LimitShown(limit=limit),
-        place,
+        "none" if limit is None else Noted(cell=LimitShown(limit=limit), note=place),
         finding.why,
     )
 
@@ -72,7 +72,8 @@ def what_was_refused(assessment: AssessmentLike) -> tuple[Block, ...]:
         return (Paragraph(text="Every measurement of the survey was used."),)
     rows = tuple((r.subject, r.reason, r.where) for r in assessment.refused)
     columns = (Column(title="measurement"), Column(title="why"), Column(title="where"))
-    caption = f"{len(rows)} measurements not used. They are kept in the survey all the same."
+    left_out = count_text(len(rows), "measurement")
+    caption = f"{left_out} not used, but kept in the survey all the same."
     return (Table(caption=caption, columns=columns, rows=rows, sortable=True),)
 
 
@@ -128,7 +129,8 @@ def limits_used(assessment: AssessmentLike) -> tuple[Block, ...]:
         Column(title="how far seen"),
     )
     rows = tuple(_limit_row(limit) for limit in assessment.limits)
-    caption = f"{len(rows)} limits and levels. Each can be overridden in the survey."
+    used = count_text(len(rows), "limit or level", "limits and levels")
+    caption = f"{used}. Each can be overridden in the survey."
     return (Table(caption=caption, columns=columns, rows=rows, sortable=True),)
 
 
@@ -156,7 +158,9 @@ def how_made(assessment: AssessmentLike) -> tuple[Block, ...]:
         text=f"Made by tapertread {__version__} with Python {platform.python_version()} in "
         f"{total:.1f} s. Dates are those of the campaigns."
     )
+    notes = (Bullets(items=tuple(assessment.notes)),) if assessment.notes else ()
     rows = tuple((stage, f"{seconds:.2f}") for stage, seconds in assessment.timings_s.items())
     columns = (Column(title="stage"), Column(title="seconds", number=True))
     table = Table(caption="Time by stage", columns=columns, rows=rows)
-    return (opening, Details(summary="Time by stage", blocks=(table,))) if rows else (opening,)
+    details = (Details(summary="Time by stage", blocks=(table,)),) if rows else ()
+    return (opening, *notes, *details)

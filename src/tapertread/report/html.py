@@ -11,6 +11,7 @@ import base64
 import hashlib
 import os
 import xml.etree.ElementTree as ET
+from collections import Counter
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
@@ -19,7 +20,7 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from tapertread.limits.verdicts import Word
-from tapertread.report.document import Document, LimitShown, Quantity
+from tapertread.report.document import Document, LimitShown, Noted, Quantity
 from tapertread.report.palette import DARK, LIGHT, MARKS, picture_css, theme_css
 from tapertread.report.svg import tag, verdict_mark
 from tapertread.report.values import limit_place, limit_text, quantity_text, status_text
@@ -48,6 +49,7 @@ def page(document: Document) -> str:
         style=Markup(style),
         script=Markup(script),
         policy=policy(style, script),
+        placed=Placing(),
     )  # fmt: skip
 
 
@@ -105,6 +107,31 @@ def picture(svg: str) -> Markup:
     return Markup(svg)  # every element and attribute was looked at above
 
 
+class Placing:
+    """Places the pictures of one page, so that one drawn twice does not name two things alike."""
+
+    def __init__(self) -> None:
+        self._names: Counter[str] = Counter()
+
+    def __call__(self, svg: str) -> Markup:
+        """Return a picture as markup with names of its own.
+
+        Raises
+        ------
+        ValueError
+            If the picture holds anything but plain drawing elements.
+        """
+        markup = picture(svg)
+        labelled = ET.fromstring(svg).attrib.get("aria-labelledby", "")
+        self._names[labelled] += 1
+        count = self._names[labelled]
+        if count == 1 or not labelled:
+            return markup
+        for name in labelled.split():
+            markup = markup.replace(name, f"{name}-{count}")
+        return markup
+
+
 def mark(word: Word, size: int = 14) -> Markup:
     """Return the mark of a verdict word for running text; the word itself stands beside it."""
     return Markup(
@@ -143,6 +170,8 @@ def _once(texts: list[str]) -> list[tuple[str, str]]:
 
 def sort_key(cell: object) -> str:
     """Return what a table sorts a cell by; empty for a missing value."""
+    if isinstance(cell, Noted):
+        return sort_key(cell.cell)
     if isinstance(cell, Word):
         return str(cell.gravity)
     if isinstance(cell, Quantity):
@@ -153,8 +182,8 @@ def sort_key(cell: object) -> str:
 
 
 def cell_kind(cell: object) -> str:
-    """Return which kind of cell it is: ``word``, ``quantity``, ``limit`` or ``text``."""
-    kinds = ((Word, "word"), (Quantity, "quantity"), (LimitShown, "limit"))
+    """Return which kind of cell it is: ``word``, ``quantity``, ``limit``, ``noted`` or ``text``."""
+    kinds = ((Word, "word"), (Quantity, "quantity"), (LimitShown, "limit"), (Noted, "noted"))
     return next((name for kind, name in kinds if isinstance(cell, kind)), "text")
 
 
@@ -182,7 +211,6 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {
-        "picture": picture,
         "mark": mark,
         "in_systems": in_systems,
         "limit_in_systems": limit_in_systems,

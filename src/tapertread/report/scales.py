@@ -88,7 +88,7 @@ def axis(
         raise ValueError(f"axis {label!r}: no finite value to show")
     low, high = float(finite.min()), float(finite.max())
     if high - low < 1e-12 * max(1.0, abs(high)):
-        half = 0.5 if low == 0.0 else 0.1 * abs(low)
+        half = 0.5 if abs(low) < 1e-9 else 0.1 * abs(low)
         low, high = low - half, high + half
     return fixed_axis(
         label,

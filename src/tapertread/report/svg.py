@@ -151,11 +151,12 @@ def simplified(x: Floats, y: Floats, *, tolerance: float) -> NDArray[np.intp]:
 
 
 def _distance(x: Floats, y: Floats, first: int, last: int) -> Floats:
-    """Return distances of the points in between from the chord (or its end, if that is all)."""
+    """Return distances of the points in between from the straight piece that would replace them."""
     dx, dy = x[last] - x[first], y[last] - y[first]
     px, py = x[first + 1 : last] - x[first], y[first + 1 : last] - y[first]
-    length = float(np.hypot(dx, dy))
-    off: Floats = np.hypot(px, py) if length == 0.0 else np.abs(px * dy - py * dx) / length
+    square = float(dx * dx + dy * dy)
+    share = np.clip((px * dx + py * dy) / square, 0.0, 1.0) if square > 0.0 else 0.0
+    off: Floats = np.hypot(px - share * dx, py - share * dy)
     return off
 
 

@@ -67,3 +67,8 @@ def limit_place(limit: Limit) -> str:
 def status_text(status: str) -> str:
     """Return how far a figure was seen, in words; a status without words stands for itself."""
     return _STATUSES.get(status, status)
+
+
+def count_text(count: int, one: str, many: str = "") -> str:
+    """Return a number of things in words: ``1 verdict``, ``3 verdicts``."""
+    return f"{count} {one if count == 1 else many or f'{one}s'}"

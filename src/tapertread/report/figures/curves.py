@@ -90,7 +90,7 @@ def difference_curve(
     if smoothed_mm is not None:
         smooth = in_shown(smoothed_mm, "mm", system)
         parts.append(line(panel, shift, smooth, role="rail", dash="dashed", width=1.8))
-    parts.append(_needed(panel, needs, system))
+    parts.append(_needed(panel, needs, system, _along(panel, shift, difference, system)))
     parts.append(_rolling_lines(panel, rolling_lines_mm, system))
     parts.append(legend(_difference_keys(smoothed_mm, needs), x=2.0, y=292.0, width=WIDTH))
     return document(
@@ -151,7 +151,14 @@ def _flange_zone(panel: Panel, start: float, stop: float) -> str:
     )
 
 
-def _needed(panel: Panel, needs: CurveNeeds, system: UnitSystem) -> str:
+def _along(panel: Panel, shift: Floats, difference: Floats, system: UnitSystem) -> list[Box]:
+    """Return small boxes along the curve, so that words keep off it."""
+    good = np.isfinite(difference)
+    x, y = panel.x(shift[good]), panel.y(in_shown(difference[good], "mm", system))
+    return [Box(x=a - 5, y=b - 4, width=10, height=8) for a, b in zip(x, y, strict=True)]
+
+
+def _needed(panel: Panel, needs: CurveNeeds, system: UnitSystem, curve_boxes: Sequence[Box]) -> str:
     if needs.needed_difference_mm is None:
         return ""
     value = float(in_shown(needs.needed_difference_mm, "mm", system))
@@ -165,6 +172,7 @@ def _needed(panel: Panel, needs: CurveNeeds, system: UnitSystem) -> str:
         words = f"rolls free at {mm_text(needs.equilibrium_shift_mm, system)}"
         zero = float(panel.y(0.0))
         taken = [Box(x=BOX.x, y=at_y - 16, width=BOX.width, height=20) for at_y in (y, zero)]
+        taken += curve_boxes
         parts.append(labels([Note(x=x, y=y, words=words, role="needed")], within=BOX, avoid=taken))
     return "".join(parts)
 
