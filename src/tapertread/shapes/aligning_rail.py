@@ -13,8 +13,7 @@ Definitions are drawn in ``docs/measures-rail.md``.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -26,34 +25,31 @@ from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.faults_rail import bias_traps, fault_traps, lean_traps, section_faults
 from tapertread.shapes.fit_rail import (
     LEAST_SCALE_MM,
-    TURN_ARM_MM,
     Fit,
     Pose,
-    influence,
     merit,
     place,
     settle,
-    spread,
 )
 from tapertread.shapes.head_rail import head_of, top_mm
+from tapertread.shapes.holding_rail import (
+    ACROSS,
+    ALL_FREE,
+    NOT_HELD,
+    TURN,
+    UP,
+    Placement,
+    covariance_of,
+    holder,
+    what_is_held,
+    within_limits,
+)
 from tapertread.shapes.noise import Noise, NoisePart
 from tapertread.shapes.outline import Floats, Outline
 from tapertread.shapes.traps import Trap
 
-ALL_FREE = (0, 1, 2)
-ACROSS, UP, TURN = ALL_FREE
-
-HELD_WITHIN = (0.5, 0.5, math.radians(0.6))
-"""Standard uncertainty (mm, mm, rad) beyond which a movement counts as held by nothing."""
-
 LEAST_NOISE_MM, LEAST_NOISE_LENGTH_MM = 0.01, 3.0
 """No device is better than this; keeps an exact fit from claiming that anything holds."""
-
-USUAL_WEAR_MM = 10.0
-"""Vertical wear that must be thought possible where nothing says how high the rail stands."""
-
-COUNTS_ABOVE = 1.3
-"""A part is named as holding a movement if without it the variance would grow by this factor."""
 
 FINEST_STEP_MM = 0.2
 SMALLEST_MM, LARGEST_MM = 30.0, 400.0
@@ -137,7 +133,7 @@ def _fitted(outline: Outline, points: Points, design: Drawing, *, noise: Noise) 
     placed = place(points, design, scale_mm=noise.sigma_mm)
     if placed is None:
         return _by_running_surface(outline, design)
-    return _held(outline, _what_is_held(placed, points, design, noise=noise), design)
+    return _held(outline, what_is_held(placed, points, design, noise=noise), design)
 
 
 def _what_the_datum_shows(
@@ -186,71 +182,12 @@ def _no_better_than_a_device(noise: Noise) -> Noise:
     return Noise(parts=(part,))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Placement:
-    """A fit with what it holds: movements left free, their covariance, notes."""
-
-    fit: Fit
-    free: tuple[int, ...]
-    covariance: Floats
-    noise: Noise
-    notes: tuple[str, ...] = ()
-
-
-def _what_is_held(placed: Fit, points: Points, design: Drawing, *, noise: Noise) -> _Placement:
-    """Return the placement with every movement that nothing holds taken out of the fit."""
-    covariance = _covariance(placed, ALL_FREE, noise)
-    if covariance is not None and math.sqrt(covariance[UP, UP]) <= HELD_WITHIN[UP]:
-        return _Placement(fit=placed, free=ALL_FREE, covariance=covariance, noise=noise)
-    for free in ((ACROSS, TURN), (ACROSS,)):
-        fit = _at_the_top(placed.pose, points, design, free=free, scale_mm=noise.sigma_mm)
-        covariance = _covariance(fit, free, noise)
-        if covariance is not None and _within(covariance, free):
-            widened = covariance + _slide(fit, free)
-            return _Placement(fit=fit, free=free, covariance=widened, noise=noise)
-    return _Placement(fit=fit, free=(), covariance=np.zeros((3, 3)), noise=noise)
-
-
-def _covariance(fit: Fit, free: Sequence[int], noise: Noise) -> Floats | None:
-    follow = influence(fit, free=free)
-    return None if follow is None else spread(follow, fit.points, noise=noise)
-
-
-def _within(covariance: Floats, free: Sequence[int]) -> bool:
-    return all(math.sqrt(covariance[one, one]) <= HELD_WITHIN[one] for one in free)
-
-
-def _at_the_top(
-    pose: Pose, points: Points, design: Drawing, *, free: Sequence[int], scale_mm: float
-) -> Fit:
-    """Return the fit of the free movements with the running surface at the design's top."""
-    if TURN not in free:
-        pose = replace(pose, turn_rad=0.0)
-    for _ in range(4):
-        moved = pose.of(points)
-        lift = -float(moved.z_mm[np.abs(moved.y_mm) < 0.5 * TURN_ARM_MM].max(initial=-np.inf))
-        lift = lift if math.isfinite(lift) else -float(moved.z_mm.max())
-        pose = replace(pose, dz_mm=pose.dz_mm + lift)
-        fit = settle(pose, points, unworn_parts(design), scale_mm=scale_mm, free=free)
-        pose = fit.pose
-    return fit
-
-
-def _slide(fit: Fit, free: Sequence[int]) -> Floats:
-    """Return the covariance that an unknown vertical wear adds: the flank slides along itself."""
-    follow = influence(fit, free=free)
-    assert follow is not None
-    lifted = follow @ fit.matched.nz
-    lifted[UP] += 1.0
-    return USUAL_WEAR_MM**2 / 3.0 * np.outer(lifted, lifted)
-
-
-def _held(outline: Outline, placement: _Placement, design: Drawing) -> Aligned:
+def _held(outline: Outline, placement: Placement, design: Drawing) -> Aligned:
     """Return the alignment with what holds each movement."""
     fit, pose = placement.fit, placement.fit.pose
     if not placement.free:
         return _by_running_surface(outline, design)
-    across, up, turn = (_holder(placement, design, which) for which in ALL_FREE)
+    across, up, turn = (holder(placement, design, which) for which in ALL_FREE)
     moved = outline.moved(dy_mm=pose.dy_mm, dz_mm=pose.dz_mm, turn_rad=pose.turn_rad)
     confidence = _confidence(fit, design, scale_mm=placement.noise.sigma_mm)
     return Aligned(
@@ -280,34 +217,6 @@ def _reservations(up: Held, confidence: float) -> tuple[str, ...]:
     return tuple(notes)
 
 
-_NOT_HELD = (
-    "nothing that does not wear is seen which holds the rail across",
-    "nothing that does not wear is seen which says how high the rail stands: it was set by its "
-    "running surface, so that wear of it would read zero",
-    "nothing that does not wear is seen over a length that shows how the rail leans",
-)
-
-
-def _holder(placement: _Placement, design: Drawing, which: int) -> Held:
-    """Return what holds one movement, by the parts without which it would be less sure."""
-    uncertainty = math.sqrt(placement.covariance[which, which])
-    if which not in placement.free:
-        return Held(by="", uncertainty=uncertainty, reason=_NOT_HELD[which])
-    fit, noise, free = placement.fit, placement.noise, placement.free
-    full = _covariance(fit, free, noise)
-    assert full is not None
-    gains: dict[str, float] = {}
-    for index, part in enumerate(unworn_parts(design)):
-        without = replace(fit, weight=np.where(fit.matched.part == index, 0.0, fit.weight))
-        if not np.any(without.weight != fit.weight):
-            continue
-        rest = _covariance(without, free, noise)
-        gains[part.name] = math.inf if rest is None else rest[which, which] / full[which, which]
-    best = max(gains.values())
-    named = [name for name, gain in gains.items() if gain >= min(best, COUNTS_ABOVE)]
-    return Held(by=" and ".join(named), uncertainty=uncertainty)
-
-
 def _confidence(fit: Fit, design: Drawing, *, scale_mm: float) -> float:
     """Return the share of the datum's arc that agrees within three times the noise."""
     near = match(fit.points, unworn_parts(design), capture_mm=3.0)
@@ -327,7 +236,7 @@ def _by_running_surface(outline: Outline, design: Drawing) -> Aligned:
     middle = 0.5 * float(outline.y_mm[head].max() + outline.y_mm[head].min())
     moved = outline.moved(dy_mm=-middle, dz_mm=-top)
     lifted = moved.moved(dz_mm=-top_mm(head_of(moved, depth_mm=_head_depth_mm(design))))
-    unheld = [Held(by="", uncertainty=math.inf, reason=reason) for reason in _NOT_HELD]
+    unheld = [Held(by="", uncertainty=math.inf, reason=reason) for reason in NOT_HELD]
     return Aligned(
         outline=lifted,
         dy_mm=-middle,
@@ -381,13 +290,13 @@ def _inclination_turned_out(
         for lean in (0.0, 1.0 / 40.0, 1.0 / 20.0)
     ]
     fit = max(fits, key=lambda one: merit(one.pose, points, design))
-    covariance = _covariance(fit, (TURN,), noise)
-    if covariance is None or not _within(covariance, (TURN,)):
+    covariance = covariance_of(fit, (TURN,), noise)
+    if covariance is None or not within_limits(covariance, (TURN,)):
         raise OutlineRefused(
             "inclination-unknown",
             "a track-plane outline in which nothing shows how the rail leans",
             allowed="a field flank, web or foot of some length, or a rail-axis outline",
             todo="align it by fit, or measure farther down",
         )
-    placement = _Placement(fit=fit, free=(TURN,), covariance=covariance, noise=noise, notes=(note,))
+    placement = Placement(fit=fit, free=(TURN,), covariance=covariance, noise=noise, notes=(note,))
     return replace(_held(outline, placement, design), across=held, up=held)
