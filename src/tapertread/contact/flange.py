@@ -13,7 +13,7 @@ from tapertread.contact.rolling import contact_table
 FLANGE_ANGLE_RAD = math.radians(45.0)
 """Contact steeper than this is on the flange face [trade-practice]."""
 
-TREAD_ANGLE_RAD = math.radians(10.0)
+TREAD_ANGLE_RAD = math.radians(15.0)
 """Contact flatter than this is on the tread [trade-practice]."""
 
 FINE_STEP_MM = 1.0 / 64.0
