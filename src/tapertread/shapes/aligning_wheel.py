@@ -32,7 +32,7 @@ from tapertread.shapes.readings_wheel import Place, Running
 
 HELD_WITHIN_MM, HELD_WITHIN_RAD = 0.5, math.radians(0.6)
 LEAST_HOLD_MM = 2.0
-LEAST_CONFIDENCE = 0.35
+LEAST_CONFIDENCE = 0.2
 THE_ORIGIN = "the file's origin"
 
 

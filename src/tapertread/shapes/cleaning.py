@@ -7,7 +7,7 @@ with, counted and said.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,6 +71,8 @@ class Cleaned:
         Typical distance of the points as measured, mm.
     removed : int
         Points left out: duplicates and outliers.
+    strays : ndarray, shape (k, 2)
+        The outliers, as measured, mm.
     gaps : tuple of Gap
     steps, notes : tuple of str
         What was done, in order; what the reader should know.
@@ -85,6 +87,7 @@ class Cleaned:
     bridged: NDArray[np.bool_]
     spacing_mm: float
     removed: int
+    strays: Floats = field(default_factory=lambda: np.empty((0, 2)))
     gaps: tuple[Gap, ...] = ()
     steps: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
@@ -135,7 +138,6 @@ def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0
     spacing = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
     gaps = find_gaps(points, spacing_mm=spacing)
     sampled = resample(points, step_mm=step_mm, spacing_mm=spacing)
-    refuse_wrong_shape(sampled, kind=outline.kind)
     bridged = _bridged(sampled, gaps=gaps)
     corners = find_corners(sampled, step_mm=step_mm)
     noise = _noise(sampled, bridged=bridged, corners=corners, spacing_mm=spacing, step_mm=step_mm)
@@ -149,6 +151,7 @@ def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0
         bridged=bridged,
         spacing_mm=spacing,
         removed=duplicates + int(outlier.sum()),
+        strays=strays,
         gaps=gaps,
         steps=_steps(
             duplicates,
@@ -162,6 +165,7 @@ def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0
     if stylus_radius_mm:
         result = _ball_off(result, radius_mm=stylus_radius_mm, step_mm=step_mm)
     _refuse_crossing(result.outline)
+    refuse_wrong_shape(_points(result.outline), kind=outline.kind)
     return result
 
 
@@ -246,8 +250,7 @@ def _curvature(points: Floats, *, step_mm: float) -> Floats:
 
 def _ball_off(cleaned: Cleaned, *, radius_mm: float, step_mm: float) -> Cleaned:
     """Return the cleaned outline with the stylus ball taken off, at even steps of arc again."""
-    smooth_points = np.column_stack([cleaned.outline.y_mm, cleaned.outline.z_mm])
-    sampled = np.column_stack([cleaned.sampled.y_mm, cleaned.sampled.z_mm])
+    smooth_points, sampled = _points(cleaned.outline), _points(cleaned.sampled)
     kind = cleaned.outline.kind
     kept, metal = without_ball(smooth_points, radius_mm=radius_mm, kind=kind)
     rough = (sampled + radius_mm * into_metal(smooth_points, kind=kind))[kept]
@@ -265,6 +268,10 @@ def _ball_off(cleaned: Cleaned, *, radius_mm: float, step_mm: float) -> Cleaned:
         bridged=even[:, 6] > 0.5,
         steps=(*cleaned.steps, f"stylus ball of {radius_mm:g} mm radius taken off"),
     )
+
+
+def _points(outline: Outline) -> Floats:
+    return np.column_stack([outline.y_mm, outline.z_mm])
 
 
 def _refuse_few(points: Floats) -> None:
@@ -289,7 +296,7 @@ def _refuse_outliers(outlier: NDArray[np.bool_]) -> None:
 
 
 def _refuse_crossing(outline: Outline) -> None:
-    loops = loops_mm(np.column_stack([outline.y_mm, outline.z_mm]))
+    loops = loops_mm(_points(outline))
     if loops:
         first, second = loops[0]
         at = int(np.searchsorted(outline.arc_mm, first))

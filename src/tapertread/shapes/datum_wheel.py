@@ -25,7 +25,7 @@ BACK, TIP, TREAD_END, CHAMFER, RIM_FACE = range(5)
 WORN = -1
 PART_NAMES = ("flange back", "flange tip", "field end of the tread", "rim chamfer", "rim face")
 
-FITS_WITHIN_MM = (0.0, 0.02, 0.05, 0.03, 0.1)
+FITS_WITHIN_MM = (0.0, 0.01, 0.04, 0.02, 0.1)
 """Standard deviation by which a part as a whole may lie off its drawing, mm: turning tolerance,
 small knocks and wear that is not called wear [trade-practice]."""
 
@@ -83,15 +83,11 @@ class Match:
     normal: Floats
 
 
-def wheel_datum(design: Drawing) -> WheelDatum:
-    """Return a wheel design prepared for laying outlines on it."""
-    fine = design.outline(STEP_MM)
-    return _prepared(fine.y_mm.tobytes(), fine.z_mm.tobytes(), fine.tape_line_mm)
-
-
 @lru_cache(maxsize=32)
-def _prepared(y_bytes: bytes, z_bytes: bytes, tape_line_mm: float) -> WheelDatum:
-    drawn = np.column_stack([np.frombuffer(y_bytes), np.frombuffer(z_bytes)])
+def wheel_datum(design: Drawing) -> WheelDatum:
+    """Return a wheel design prepared, once, for laying outlines on it."""
+    fine = design.outline(STEP_MM)
+    drawn = np.column_stack([fine.y_mm, fine.z_mm])
     back = drawn[0] + np.outer(np.arange(BEYOND_MM, 0.0, -STEP_MM), [0.0, 1.0])
     rim = drawn[-1] + np.outer(np.arange(STEP_MM, BEYOND_MM, STEP_MM), [0.0, 1.0])
     points = np.vstack([back, drawn, rim])
@@ -103,7 +99,7 @@ def _prepared(y_bytes: bytes, z_bytes: bytes, tape_line_mm: float) -> WheelDatum
         points=points,
         outward=np.column_stack([along[:, 1], -along[:, 0]]),
         part=part,
-        tape_line_mm=tape_line_mm,
+        tape_line_mm=fine.tape_line_mm,
         rim_face_mm=float(drawn[-1, 0]),
         tip_y_mm=float(points[tip, 0]),
         tip_z_mm=float(points[tip, 1]),

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapertread.shapes.datum_wheel import (
+    BACK,
     CHAMFER,
     FITS_WITHIN_MM,
     PART_NAMES,
@@ -34,10 +35,10 @@ CAPTURES_MM = (3.0, 2.0, 1.2, 0.8)
 SIDEWAYS_MM = (-1.0, 1.0, 2.0, -2.0)
 SURE = 0.9
 NOTHING: frozenset[int] = frozenset()
-OFF_MM, OFF_SPREADS = 0.12, 3.0
+OFF_MM, OFF_SPREADS = 0.12, 3.5
 INWARD_CUT, OUTWARD_CUT = 4.0, 6.0
 LEAST_SCALE_MM, MOST_SCALE_MM = 0.03, 0.08
-STANDS_OUT_MM = 0.25
+STANDS_OUT_MM, AGREES = 0.25, 2.0
 SETTLED_MM = 1e-7
 STEPS = 12
 ANCHOR_TREND = (45.0, 95.0)
@@ -129,7 +130,9 @@ def fit_wheel(points: Floats, datum: WheelDatum, *, noise: Noise) -> WheelFit:
     fit = job.weighed(job.settled(start))
     if fit.confidence < SURE:
         aside = [job.settled(start.then(np.array([dy, 0.0, 0.0]))) for dy in SIDEWAYS_MM]
-        best = max([fit.pose, *aside], key=lambda pose: merit(pose, job.points, datum))
+        no_back = job.settled(start, without=frozenset({BACK}))
+        poses = [fit.pose, *aside, no_back, job.settled(no_back, coarse=False)]
+        best = max(poses, key=lambda pose: merit(pose, job.points, datum, scale_mm=job.scale_mm))
         fit = job.weighed(best)
     for part in (CHAMFER, TREAD_END):
         fit = _unless_off(fit, job, part=part)
@@ -253,11 +256,11 @@ def _step(points: Floats, matched: Match, weight: Floats) -> Floats:
     return np.asarray(-_gain(points, matched, weight) @ matched.outward_mm[weight > 0.0])
 
 
-def merit(pose: Pose, points: Floats, datum: WheelDatum) -> float:
+def merit(pose: Pose, points: Floats, datum: WheelDatum, *, scale_mm: float) -> float:
     """Return how much unworn arc agrees less how much metal stands out, in points."""
     matched = datum.match(pose.of(points))
     unworn = matched.part != WORN
-    agrees = np.exp(-((matched.outward_mm[unworn] / STANDS_OUT_MM) ** 2)).sum()
+    agrees = np.exp(-0.5 * (matched.outward_mm[unworn] / (AGREES * scale_mm)) ** 2).sum()
     out = np.clip(matched.outward_mm / STANDS_OUT_MM - 1.0, 0.0, 4.0).sum()
     return float(agrees - out)
 

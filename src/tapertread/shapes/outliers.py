@@ -9,13 +9,18 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter1d, median_filter
 
 from tapertread.shapes.outline import Floats
 
 LEAST_MM = 0.12
 """Points nearer than this to what their neighbours foretell are never called outliers."""
 
+LEAST_DETOUR_MM = 0.4
+"""A point that lies on the curve, but out of turn, makes the path run on and back."""
+
 SPREADS = 6.0
+SCATTER_POINTS, LEAST_SCATTER_MM = 7, 0.08
 SIDE = 7
 PASSES = 12
 
@@ -30,9 +35,23 @@ def find_outliers(points: Floats) -> NDArray[np.bool_]:
         if not bad.size:
             break
         kept = np.delete(kept, bad)
+    kept = kept[~_scattered(points[kept])]
     outlier = np.ones(points.shape[0], dtype=bool)
     outlier[kept] = False
     return outlier
+
+
+def _scattered(points: Floats) -> NDArray[np.bool_]:
+    """Return which points stand in a stretch that scatters far more than the rest, as glint does.
+
+    Of such a stretch nothing is kept: which of its points are true, nobody can tell.
+    """
+    offset = chord_offsets(points)
+    near = median_filter(offset, size=SCATTER_POINTS, mode="nearest")
+    rough = near > max(LEAST_SCATTER_MM, SPREADS * float(np.median(offset)))
+    if not rough.any():
+        return rough
+    return np.asarray(maximum_filter1d(rough, size=SCATTER_POINTS, mode="constant"))
 
 
 def chord_offsets(points: Floats) -> Floats:
@@ -65,9 +84,18 @@ def _worst_suspects(points: Floats) -> NDArray[np.intp]:
     if not suspects.size:
         return suspects
     miss = np.zeros(points.shape[0])
-    miss[suspects] = least_miss(points, suspects)
+    miss[suspects] = np.maximum(least_miss(points, suspects), _out_of_turn(points)[suspects])
     around = np.lib.stride_tricks.sliding_window_view(np.pad(miss, 2), 5).max(axis=1)
     return np.flatnonzero((miss > limit) & (miss >= around))
+
+
+def _out_of_turn(points: Floats) -> Floats:
+    """Return by how much (mm) each point makes the path run on and back again; 0 if hardly."""
+    step = np.hypot(*np.diff(points, axis=0).T)
+    detour = np.zeros(points.shape[0])
+    detour[1:-1] = 0.5 * (step[:-1] + step[1:] - np.hypot(*(points[2:] - points[:-2]).T))
+    detour[detour < max(LEAST_DETOUR_MM, 2.0 * float(np.median(step)))] = 0.0
+    return detour
 
 
 def least_miss(points: Floats, at: NDArray[np.intp]) -> Floats:

@@ -1,0 +1,206 @@
+"""Faults on the surface of a wheel's outline: steps, scatter, layers, made-up ends, rolled rims."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import KDTree
+
+from tapertread.shapes.cleaning import Cleaned
+from tapertread.shapes.datum_wheel import WORN, WheelDatum
+from tapertread.shapes.fit_wheel import Pose
+from tapertread.shapes.outline import Floats, Outline
+from tapertread.shapes.readings_wheel import Running
+from tapertread.shapes.smoothing import find_corners
+
+SIDE_MM, SKIP_MM = 1.2, 0.3
+LEAST_STEP_MM, STEP_SPREADS = 0.12, 6.0
+GLINT_POINTS, GLINT_REACH_MM, GLINT_UP_TO_MM = 4, 6.0, -22.0
+LEAST_LAYER_MM, LAYER_SPREADS, LAYER_ARC_MM = 0.2, 5.0, 2.0
+LEAST_POCKET_MM = 0.4
+"""Worn faces may have a shallow hollow of their own above the tip [trade-practice]."""
+
+FACE_ABOVE_TIP_MM, FACE_BELOW_TREAD_MM = 3.0, 12.0
+END_MM, TOO_SMOOTH, LEAST_SCATTER_MM = 3.0, 0.12, 0.004
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A fault of the surface: size and place (y, z), all mm."""
+
+    size_mm: float
+    y_mm: float
+    z_mm: float
+
+
+def find_step(cleaned: Cleaned, *, aligned: Outline) -> Found | None:
+    """Return the largest step across the curve that noise does not explain, in design axes.
+
+    At each place the means over 1.2 mm on either side are compared, less what the slopes beyond
+    them foretell; corners, gaps and ends are left out. `aligned` gives the place.
+    """
+    points = _points(cleaned)
+    step = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
+    side, skip = round(SIDE_MM / step), max(1, round(SKIP_MM / step))
+    reach = 2 * side + skip
+    jump = step_across(points, side=side, skip=skip)
+    use = np.ones(points.shape[0], dtype=bool)
+    for corner in find_corners(points, step_mm=step):
+        use[max(0, corner - reach - side) : corner + reach + side] = False
+    use &= ~_near(cleaned.bridged, reach)
+    inner = use[reach : reach + jump.size]
+    if inner.sum() < 20:
+        return None
+    usual = 1.4826 * float(np.median(np.abs(jump[inner])))
+    at = int(np.argmax(np.where(inner, np.abs(jump), 0.0)))
+    if abs(jump[at]) < max(LEAST_STEP_MM, STEP_SPREADS * usual):
+        return None
+    y, z = float(aligned.y_mm[at + reach]), float(aligned.z_mm[at + reach])
+    return Found(size_mm=abs(float(jump[at])), y_mm=y, z_mm=z)
+
+
+def step_across(points: Floats, *, side: int, skip: int) -> Floats:
+    """Return the step across a curve (n, 2) at its inner points, mm; zero on lines and circles.
+
+    Four means over `side` points lie along the curve, `skip` points left out in the middle; the
+    outer two tell the direction.
+    """
+    total = np.cumsum(np.vstack([np.zeros((1, 2)), points]), axis=0)
+    mean = (total[side:] - total[:-side]) / side
+    count = points.shape[0] - 2 * (2 * side + skip)
+    starts = (0, side, 2 * (side + skip), 3 * side + 2 * skip)
+    outer_left, left, right, outer_right = (mean[start : start + count] for start in starts)
+    along = (left - outer_left) + (outer_right - right)
+    along = along / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
+    across = right - left
+    return np.asarray(along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0])
+
+
+def find_glint(cleaned: Cleaned, pose: Pose, *, running: Running) -> Found | None:
+    """Return the largest cluster of strays round flange and root, where polish throws light."""
+    if cleaned.strays.shape[0] < GLINT_POINTS:
+        return None
+    strays = pose.of(cleaned.strays)
+    strays = strays[strays[:, 0] < GLINT_UP_TO_MM]
+    tree = KDTree(running.points)
+    apart, nearest = tree.query(strays) if strays.size else (np.empty(0), np.empty(0, dtype=int))
+    arc = running.arc_mm[np.asarray(nearest, dtype=np.intp)]
+    crowd = (np.abs(np.subtract.outer(arc, arc)) < 0.5 * GLINT_REACH_MM).sum(axis=1)
+    if not crowd.size or crowd.max() < GLINT_POINTS:
+        return None
+    at = int(np.argmax(crowd))
+    mine = np.abs(arc - arc[at]) < 0.5 * GLINT_REACH_MM
+    size = float(np.asarray(apart)[mine].max())
+    return Found(size_mm=size, y_mm=float(strays[at, 0]), z_mm=float(strays[at, 1]))
+
+
+def find_layer(running: Running, datum: WheelDatum, *, noise_mm: float) -> Found | None:
+    """Return what stands on the flange face or root: beyond the new design, or as a bump.
+
+    A worn face is straight or convex from the tip up to 12 mm under the tread: a pocket between it
+    and its hull shows a layer, as grease is.
+    """
+    for found, least_mm in (
+        (_beyond_new(running, datum), LEAST_LAYER_MM),
+        (_pocket(running), LEAST_POCKET_MM),
+    ):
+        if found is not None and found.size_mm >= max(least_mm, LAYER_SPREADS * noise_mm):
+            return found
+    return None
+
+
+def _beyond_new(running: Running, datum: WheelDatum) -> Found | None:
+    """Return where, over 2 mm of arc, face or root stand out farthest of the new design."""
+    tape = running.tape()
+    points = running.points
+    if tape is None:
+        return None
+    flank = np.arange(points.shape[0]) > running.lowest
+    flank &= points[:, 0] < GLINT_UP_TO_MM
+    matched = datum.match(points[flank])
+    out = np.where(matched.part == WORN, matched.outward_mm, -np.inf)
+    size = max(1, round(LAYER_ARC_MM / float(np.median(np.diff(running.arc_mm)))))
+    if out.size <= size:
+        return None
+    steady = np.lib.stride_tricks.sliding_window_view(out, size).min(axis=1)
+    at = int(np.argmax(steady))
+    if not np.isfinite(steady[at]):
+        return None
+    y, z = points[flank][at]
+    return Found(size_mm=float(out[at : at + size].max()), y_mm=float(y), z_mm=float(z))
+
+
+def _pocket(running: Running) -> Found | None:
+    """Return the deepest pocket between the flange face and its convex hull."""
+    tape, tip = running.tape(), running.tip()
+    if tape is None or tip is None:
+        return None
+    low = running.on_face(tip.z_mm + FACE_ABOVE_TIP_MM)
+    high = running.on_face(tape.z_mm - FACE_BELOW_TREAD_MM)
+    if low is None or high is None or high.index - low.index < 10:
+        return None
+    points = running.points[low.index : high.index + 1]
+    corners = hull_of(points)
+    depth = np.zeros(points.shape[0])
+    for first, last in pairwise(corners):
+        chord = points[last] - points[first]
+        rest = points[first : last + 1] - points[first]
+        across = chord[0] * rest[:, 1] - chord[1] * rest[:, 0]
+        depth[first : last + 1] = across / max(float(np.hypot(*chord)), 1e-9)
+    at = int(np.argmax(depth))
+    y, z = points[at]
+    return Found(size_mm=float(depth[at]), y_mm=float(y), z_mm=float(z))
+
+
+def hull_of(points: Floats) -> list[int]:
+    """Return the indices of a chain's points that its convex hull on the right-hand side keeps."""
+    kept: list[int] = []
+    rows = points.tolist()
+    for index, (y, z) in enumerate(rows):
+        while len(kept) >= 2:
+            (y0, z0), (y1, z1) = rows[kept[-2]], rows[kept[-1]]
+            if (y1 - y0) * (z - z0) - (z1 - z0) * (y - y0) > 0.0:
+                break
+            kept.pop()
+        kept.append(index)
+    return kept
+
+
+def find_made_up_ends(cleaned: Cleaned) -> tuple[tuple[str, float], ...]:
+    """Return the ends (``gauge``, ``field``) that scatter far less than the rest, with the share.
+
+    Scatter is that of fourth differences of neighbouring measured points, over 3 mm of arc.
+    """
+    points = _points(cleaned)
+    step = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
+    lag = max(1, round(max(0.4, cleaned.spacing_mm) / step))
+    off = np.hypot(*_fourth(points, lag).T)
+    size = max(8, round(END_MM / step))
+    if off.size < 6 * size:
+        return ()
+    blocks = off[: off.size // size * size].reshape(-1, size)
+    scatter = np.median(blocks, axis=1)
+    usual = float(np.median(scatter[1:-1]))
+    if usual < LEAST_SCATTER_MM:
+        return ()
+    shares = (("gauge", np.median(off[:size]) / usual), ("field", np.median(off[-size:]) / usual))
+    return tuple((end, float(share)) for end, share in shares if share < TOO_SMOOTH)
+
+
+def _fourth(points: Floats, lag: int) -> Floats:
+    last = points.shape[0] - 4 * lag
+    at = [points[k * lag : k * lag + last] for k in range(5)]
+    return np.asarray(at[0] - 4.0 * at[1] + 6.0 * at[2] - 4.0 * at[3] + at[4])
+
+
+def _near(flags: NDArray[np.bool_], reach: int) -> NDArray[np.bool_]:
+    """Return which places have a marked one within reach."""
+    padded = np.pad(flags, reach)
+    return np.asarray(np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1).any(axis=1))
+
+
+def _points(cleaned: Cleaned) -> Floats:
+    return np.column_stack([cleaned.sampled.y_mm, cleaned.sampled.z_mm])
