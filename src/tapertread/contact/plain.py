@@ -15,13 +15,17 @@ from tapertread.contact.records import Floats
 from tapertread.contact.sections import Z
 from tapertread.contact.sides import Side
 
-ROLL_STEPS = 8
-ROLL_TOLERANCE_RAD = 1e-10
+ROLL_STEPS = 40
+GAP_TOLERANCE_MM = 1e-8
+BRACKET_RAD = 1e-14
+DEEPEST_DIP_MM = 0.01
+LEAST_BEND_MM = 1e-15
+FLATTEST_SLOPE = -100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlainContacts:
-    """Roll and, per side, fractional wheel node and smallest gap; arrays of shape (shifts,)."""
+    """Roll and, per side, fractional wheel node; smallest gap; arrays of shape (shifts,)."""
 
     roll_rad: Floats
     right_node: Floats
@@ -38,31 +42,66 @@ class _Lowest:
 
 
 def search(right: Side, left: Side, *, shifts_mm: Floats) -> PlainContacts:
-    """Return contacts at every shift by Newton's method on the roll, all shifts at once.
+    """Return contacts at every shift, all shifts at once; NaN where the roll did not settle.
+
+    Newton's step until both signs were seen, then the secant of the bracket, as in the kernel.
 
     Parameters
     ----------
     right, left : Side
-        Sides made ready by `rolling.prepare`.
+        Sides made ready by `sides.prepare`.
     shifts_mm : ndarray, shape (shifts,)
         Shifts of the axle centre within the flange clearance.
     """
+    bracket = _Bracket(shifts_mm.size)
     roll = np.zeros(shifts_mm.size)
-    steps = 0
-    for steps in range(1, ROLL_STEPS + 1):  # noqa: B007
+    for steps in range(1, ROLL_STEPS + 1):
         on_right = _lowest(right, shifts_mm, roll)
         on_left = _lowest(left, -shifts_mm, -roll)
-        move = (on_left.gap - on_right.gap) / np.minimum(on_right.arm + on_left.arm, -100.0)
-        if np.abs(move).max() < ROLL_TOLERANCE_RAD:
+        off = on_right.gap - on_left.gap
+        settled = (np.abs(off) < GAP_TOLERANCE_MM) | (bracket.width < BRACKET_RAD)
+        if settled.all() or steps == ROLL_STEPS:
             break
-        roll = roll + move
+        slope = np.minimum(on_right.arm + on_left.arm, FLATTEST_SLOPE)
+        roll = np.where(settled, roll, bracket.next_roll(roll, off, slope))
     return PlainContacts(
-        roll_rad=roll,
+        roll_rad=np.where(settled, roll, np.nan),
         right_node=on_right.node,
         left_node=on_left.node,
         gap_mm=on_right.gap,
         roll_steps=steps,
     )
+
+
+class _Bracket:
+    """Rolls between which each shift's solution lies, as far as known."""
+
+    def __init__(self, size: int) -> None:
+        self.low = np.full(size, -np.inf)
+        self.high = np.full(size, np.inf)
+        self.low_off = np.zeros(size)
+        self.high_off = np.zeros(size)
+        self.before = np.zeros(size)
+
+    @property
+    def width(self) -> Floats:
+        """Width of each bracket, rad; infinite where it is still open."""
+        width: Floats = self.high - self.low
+        return width
+
+    def next_roll(self, roll: Floats, off: Floats, slope: Floats) -> Floats:
+        """Take in the gap differences (mm) at these rolls; return where to look next, rad."""
+        stayed = np.where(off * self.before > 0.0, 0.5, 1.0)
+        self.before = off
+        above = off > 0.0
+        self.high_off = np.where(above, stayed * self.high_off, off)
+        self.low_off = np.where(above, off, stayed * self.low_off)
+        self.low, self.high = np.where(above, roll, self.low), np.where(above, self.high, roll)
+        known = np.isfinite(self.width)
+        with np.errstate(invalid="ignore"):
+            secant = self.low + self.width * self.low_off / (self.low_off - self.high_off)
+        following: Floats = np.where(known, secant, roll - off / slope)
+        return following
 
 
 def gaps(side: Side, *, shift: Floats, roll: Floats) -> tuple[NDArray[np.intp], Floats, Floats]:
@@ -114,17 +153,24 @@ def _nodes_over_rail(side: Side, shift: Floats) -> NDArray[np.intp]:
 
 
 def _lowest(side: Side, shift: Floats, roll: Floats) -> _Lowest:
+    """Return the lowest of all parabolas through three nodes about a local minimum."""
     nodes, gap, slope = gaps(side, shift=shift, roll=roll)
-    at = np.argmin(gap, axis=1)
-    row = np.arange(shift.size)
+    row, at = np.nonzero(gap[:, 1:-1] <= gap.min(axis=1, keepdims=True) + DEEPEST_DIP_MM)
+    at += 1
     before, here, after = gap[row, at - 1], gap[row, at], gap[row, at + 1]
-    bend = before - 2.0 * here + after
-    across = side.wheel_place_mm + side.wheel.first_mm + nodes[at] * side.wheel.step_mm
-    down = side.wheel.rows[Z, nodes[at]] - side.radius_mm
+    with np.errstate(invalid="ignore"):
+        bend = before - 2.0 * here + after
+        dip = 0.125 * (before - after) ** 2 / np.maximum(bend, LEAST_BEND_MM)
+    bottom = np.where((here <= before) & (here <= after), here - dip, np.inf)
+    order = np.lexsort((bottom, row))
+    best = order[np.searchsorted(row[order], np.arange(shift.size))]
+    node, fraction = at[best], 0.5 * (before - after)[best] / np.maximum(bend, LEAST_BEND_MM)[best]
+    across = side.wheel_place_mm + side.wheel.first_mm + nodes[node] * side.wheel.step_mm
+    down = side.wheel.rows[Z, nodes[node]] - side.radius_mm
     cos, sin = np.cos(roll), np.sin(roll)
     turn = down * cos - across * sin
     return _Lowest(
-        node=nodes[at] + 0.5 * (before - after) / bend,
-        gap=here - 0.125 * (before - after) ** 2 / bend,
-        arm=-down * sin - across * cos - slope[row, at] * turn,
+        node=nodes[node] + fraction,
+        gap=bottom[best],
+        arm=-down * sin - across * cos - slope[np.arange(shift.size), node] * turn,
     )

@@ -120,9 +120,9 @@ def _search(sides: tuple[Side, Side], shifts: Floats, *, second: bool) -> _Found
 
     path, asked = _path(shifts)
     found = _Found(
-        rolls=np.full(path.size, np.nan),
-        heights=np.full(path.size, np.nan),
-        nodes=np.full((path.size, 2, 4), np.nan),
+        rolls=np.zeros(path.size),
+        heights=np.zeros(path.size),
+        nodes=np.full((path.size, 2, 4), -1.0),
         statuses=np.zeros(path.size, dtype=np.int64),
     )
     middle = int(np.argmin(np.abs(path)))
@@ -145,7 +145,7 @@ def _search(sides: tuple[Side, Side], shifts: Floats, *, second: bool) -> _Found
             allowed="wheels that stand on both rails near the centre",
             todo="check gauge, back-to-back, sides and units",
         )
-    found.nodes[found.statuses != kernels.FOUND] = np.nan
+    found.nodes[found.statuses != kernels.FOUND] = -1.0
     return found if asked is None else _only(found, asked)
 
 

@@ -22,14 +22,23 @@ from tapertread.contact._kernels.compile import kernel, smaller
 Floats = NDArray[np.float64]
 SideArrays = tuple[Floats, ...]
 
+HALF, THIRD = 1.0 / 2.0, 1.0 / 3.0
 BLOCK = 4
 STRIDE = 2
+APART_NODES = 8
+SWITCHES = 24
 GAP_TOLERANCE_MM = 1e-7
 SWITCH_TOLERANCE_MM = 1e-7
+ROLL_TOLERANCE_RAD = 1e-14
+BALANCE_STEPS = 60
+FLATTEST_SLOPE = -100.0
 SWEEP_SLACK_MM = 0.05
+SWEEP_ERROR_MM = 0.02
 LARGEST_ROLL_RAD = 0.15
 LARGEST_ROLL_STEP_RAD = 0.002
 SUBSTEPS = 16
+FEW_SUBSTEPS = 4
+SAME_ROLL_RAD = 1e-9
 NODE_MARGIN = 4
 
 FOUND, NO_OVERLAP, NO_BALANCE, FOLDED = range(4)
@@ -69,12 +78,10 @@ def gap_at(i, wheel, rail, scene, u, cos, sin):
     k = int(math.floor(x))
     k = min(max(k, 1), rail.shape[0] - 3)
     f = x - k
-    height = (
-        -f * (f - 1.0) * (f - 2.0) / 6.0 * rail[k - 1]
-        + (f + 1.0) * (f - 1.0) * (f - 2.0) / 2.0 * rail[k]
-        - (f + 1.0) * f * (f - 2.0) / 2.0 * rail[k + 1]
-        + (f + 1.0) * f * (f - 1.0) / 6.0 * rail[k + 2]
-    )
+    rise = rail[k + 1] - rail[k]
+    bend = rise - rail[k] + rail[k - 1]
+    twist = rail[k + 2] - rail[k + 1] - rise - bend
+    height = rail[k] + f * (rise + HALF * (f - 1.0) * (bend + THIRD * (f + 1.0) * twist))
     return place_z * cos - place_y * sin - height
 
 
@@ -166,14 +173,18 @@ def lowest_in_block(b, count, gaps):
 
 
 @kernel
-def slope_arm(i, wheel, rail, scene, u, cos, sin):
-    """Return the change of a side's smallest gap with its roll, mm per rad, at node i."""
+def slope_arm(i, fraction, wheel, scene, cos, sin):
+    """Return the change of a side's smallest gap with its roll, mm per rad, at a wheel place.
+
+    Where the bodies touch they have one slope; the wheel's is taken, as it needs no search.
+    """
     place_y = scene[0] + scene[2] + i * scene[4]
     place_z = wheel[i] - scene[1]
-    x = (u + place_y * cos + place_z * sin - scene[3]) / scene[4]
-    k = min(max(int(math.floor(x)), 1), rail.shape[0] - 3)
-    rail_slope = (rail[k + 1] - rail[k]) / scene[4]
-    return -place_z * sin - place_y * cos - rail_slope * (place_z * cos - place_y * sin)
+    ahead, behind = wheel[i + 1] - wheel[i], wheel[i] - wheel[i - 1]
+    slope = (HALF * (ahead + behind) + fraction * (ahead - behind)) / scene[4]
+    # in the track's axes the tangent has turned with the wheel
+    slope = (slope * cos - sin) / (cos + slope * sin)
+    return -place_z * sin - place_y * cos - slope * (place_z * cos - place_y * sin)
 
 
 @kernel
@@ -181,12 +192,12 @@ def balance(right, left, u, roll, starts):
     """Find the roll at which both sides' smallest gaps are equal, following given places.
 
     A side = (wheel, every second wheel node, their levers, rail, even and odd rail nodes, scene).
-    Newton's step with the exact slope while it falls; bracketed as soon as both signs were seen.
-    `starts` (nodes of right and left) is updated.
+    Newton's step until both signs were seen, then the secant of the bracket; an end that stays
+    counts half. `starts` (nodes of right and left) is updated.
     """
     low, high = -LARGEST_ROLL_RAD, LARGEST_ROLL_RAD
-    low_known = high_known = False
-    for _ in range(60):
+    low_off, high_off, before = 0.0, 0.0, 0.0
+    for _ in range(BALANCE_STEPS):
         cos, sin = cosine(roll), sine(roll)
         r_first, r_last = overlap(right[0], right[3], right[6], u, sin)
         l_first, l_last = overlap(left[0], left[3], left[6], -u, -sin)
@@ -196,26 +207,24 @@ def balance(right, left, u, roll, starts):
         li, lf, lg = descend(starts[1], l_first, l_last, left[0], left[3], left[6], -u, cos, -sin)
         starts[0], starts[1] = ri, li
         off = rg - lg
-        if abs(off) < GAP_TOLERANCE_MM:
+        if abs(off) < GAP_TOLERANCE_MM or high - low < ROLL_TOLERANCE_RAD:
             if ri in (r_first, r_last) or li in (l_first, l_last):
                 return NO_OVERLAP, roll, 0.0, 0.0, 0.0
             return FOUND, roll, rg, rf, lf
+        stayed = HALF if off * before > 0.0 else 1.0
+        before = off
         if off > 0.0:
-            low, low_known = roll, True
+            low, low_off, high_off = roll, off, stayed * high_off
         else:
-            high, high_known = roll, True
-        slope = slope_arm(ri, right[0], right[3], right[6], u, cos, sin) + slope_arm(
-            li, left[0], left[3], left[6], -u, cos, -sin
-        )
-        trial = roll - off / min(slope, -100.0)
-        if low_known and high_known:
-            if high - low < 1e-14:
-                return FOUND, roll, rg, rf, lf
-            if trial <= low or trial >= high:
-                trial = 0.5 * (low + high)
-        if abs(trial) > LARGEST_ROLL_RAD:
-            return NO_BALANCE, roll, 0.0, 0.0, 0.0
-        roll = trial
+            high, high_off, low_off = roll, off, stayed * low_off
+        if low_off > 0.0 and high_off < 0.0:
+            roll = low + (high - low) * low_off / (low_off - high_off)
+        else:
+            slope = slope_arm(ri, rf, right[0], right[6], cos, sin)
+            slope += slope_arm(li, lf, left[0], left[6], cos, -sin)
+            roll -= off / min(slope, FLATTEST_SLOPE)
+            if abs(roll) > LARGEST_ROLL_RAD:
+                return NO_BALANCE, roll, 0.0, 0.0, 0.0
     return NO_BALANCE, roll, 0.0, 0.0, 0.0
 
 
@@ -223,26 +232,40 @@ def balance(right, left, u, roll, starts):
 def other_place(side, u, rho, node, gap, second, work, blocks):
     """Return node (fractional) and remaining gap of the closest place apart from `node`, or -1.
 
-    Without `second` only places that may be closer than `gap` itself are looked at.
+    A place that is closer than `gap` counts wherever it is; any other only beyond `APART_NODES`,
+    and only where `second` asks for it.
     """
     wheel, rail, scene = side[0], side[3], side[6]
     cos, sin = cosine(rho), sine(rho)
     first, last = overlap(wheel, rail, scene, u, sin)
     begin, count, number = sweep(side, u, sin, first, last, blocks, work)
-    ceiling = gap + scene[1] * cos + SWEEP_SLACK_MM
+    lowest = blocks[0]
+    for b in range(1, number):
+        lowest = smaller(lowest, blocks[b])
+    ceiling = lowest + SWEEP_SLACK_MM
     best_node, best_gap = -1.0, 1e9
     for b in range(1, number - 1):
         low = blocks[b]
         if low > ceiling and not second:
             continue
-        if low > blocks[b - 1] or low > blocks[b + 1]:
-            continue
-        i = (begin + lowest_in_block(b, count, work)) * STRIDE
-        if abs(i - node) <= 2 * BLOCK:
+        if low > min(blocks[b - 1], blocks[b + 1]):
+            if low > lowest + SWEEP_ERROR_MM:
+                continue
+            at = lowest_in_block(b, count, work)
+            if at % BLOCK in (0, BLOCK - 1):
+                continue
+        else:
+            at = lowest_in_block(b, count, work)
+        i = (begin + at) * STRIDE
+        if abs(i - node) <= 1:
             continue
         found, fraction, exact = descend(i, first, last, wheel, rail, scene, u, cos, sin)
-        if abs(found - node) > 2 * BLOCK and exact - gap < best_gap and first < found < last:
-            best_gap = exact - gap
+        left_over = exact - gap
+        apart = abs(found - node)
+        if apart <= 1 or left_over >= best_gap or found <= first or found >= last:
+            continue
+        if apart > APART_NODES or left_over < -SWITCH_TOLERANCE_MM:
+            best_gap = left_over
             best_node = found + fraction
     return best_node, best_gap
 
@@ -253,7 +276,7 @@ def solve(right, left, u, roll, starts, work, blocks, second, out):
 
     `out` gets, for right and left: node, gap of it, second node, gap of that.
     """
-    for _ in range(12):
+    for _ in range(SWITCHES):
         status, roll, gap, rf, lf = balance(right, left, u, roll, starts)
         if status != FOUND:
             return status, roll, 0.0
@@ -273,18 +296,28 @@ def solve(right, left, u, roll, starts, work, blocks, second, out):
 
 
 @kernel
-def step_to(right, left, here, there, roll, guess, starts, work, blocks, second, out):
-    """Go from a solved shift to the next; small steps where the roll changes fast.
+def follow(right, left, here, there, roll, starts, parts):
+    """Follow the present places in equal small steps; return status and roll.
 
-    A roll that jumps even in small steps is a fold: the axle cannot shift further while the wheel
-    climbs, so there is no stable contact beyond.
+    FOLDED means only that a step was too large for the roll to follow.
     """
-    kept0, kept1 = starts[0], starts[1]
-    status, found, height = solve(right, left, there, guess, starts, work, blocks, second, out)
-    if status == FOUND and abs(found - roll) <= LARGEST_ROLL_STEP_RAD:
-        return status, found, height
-    starts[0], starts[1] = kept0, kept1
     before = roll
+    for part in range(1, parts + 1):
+        u = here + (there - here) * part / parts
+        status, found, _, _, _ = balance(right, left, u, roll + (roll - before), starts)
+        if status != FOUND:
+            return status, found
+        if abs(found - roll) > LARGEST_ROLL_STEP_RAD:
+            return FOLDED, found
+        before, roll = roll, found
+    return FOUND, roll
+
+
+@kernel
+def creep(right, left, here, there, roll, starts, work, blocks, second, out):
+    """Go to the next shift in small steps, each of them solved completely."""
+    before = roll
+    height = 0.0
     for part in range(1, SUBSTEPS + 1):
         u = here + (there - here) * part / SUBSTEPS
         status, found, height = solve(
@@ -295,7 +328,32 @@ def step_to(right, left, here, there, roll, guess, starts, work, blocks, second,
         if abs(found - roll) > LARGEST_ROLL_STEP_RAD:
             return FOLDED, found, height
         before, roll = roll, found
-    return status, roll, height
+    return FOUND, roll, height
+
+
+@kernel
+def step_to(right, left, here, there, roll, guess, starts, work, blocks, second, out):
+    """Go from a solved shift to the next; in smaller steps where the roll changes fast.
+
+    A roll that jumps even in small steps is a fold: the axle cannot shift further while the wheel
+    climbs, so there is no stable contact beyond.
+    """
+    kept0, kept1 = starts[0], starts[1]
+    status, found, height = solve(right, left, there, guess, starts, work, blocks, second, out)
+    leap = abs(found - roll)
+    if status == FOUND and leap <= LARGEST_ROLL_STEP_RAD:
+        return status, found, height
+    starts[0], starts[1] = kept0, kept1
+    if status == FOUND and leap <= FEW_SUBSTEPS * LARGEST_ROLL_STEP_RAD:
+        status, followed = follow(right, left, here, there, roll, starts, FEW_SUBSTEPS)
+        if status == FOUND:
+            status, again, height = solve(
+                right, left, there, followed, starts, work, blocks, second, out
+            )
+            if status == FOUND and abs(again - followed) < SAME_ROLL_RAD:
+                return status, again, height
+        starts[0], starts[1] = kept0, kept1
+    return creep(right, left, here, there, roll, starts, work, blocks, second, out)
 
 
 @kernel
