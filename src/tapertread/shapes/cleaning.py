@@ -11,10 +11,16 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import Akima1DInterpolator
 
-from tapertread.errors import OutlineRefused
-from tapertread.shapes.crossings import loops_mm
+from tapertread.shapes.cleaning_notes import (
+    gap_traps,
+    noise_traps,
+    outlier_traps,
+    refuse_crossing,
+    refuse_few,
+    refuse_outliers,
+    steps,
+)
 from tapertread.shapes.noise import Noise, estimate_noise
 from tapertread.shapes.ordering import curve_order, unique_points
 from tapertread.shapes.orientation import (
@@ -24,29 +30,13 @@ from tapertread.shapes.orientation import (
 )
 from tapertread.shapes.outliers import find_outliers
 from tapertread.shapes.outline import Floats, Outline
-from tapertread.shapes.smoothing import Smoothed, find_corners, smooth
+from tapertread.shapes.resampling import Gap, bridged_points, find_gaps, resample
+from tapertread.shapes.smoothing import find_corners, smooth
 from tapertread.shapes.stylus import into_metal, without_ball
 from tapertread.shapes.traps import Trap
 
-LEAST_GAP_MM = 1.5
-GAP_STEPS = 6.0
-LEAST_POINTS = 25
-MOST_OUTLIERS = 0.2
 QUIET_RADIUS_MM = 40.0
 NOISE_STEP_MM = 0.4
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gap:
-    """A stretch without points, bridged: where it begins and ends (y, z; mm) and how long it is."""
-
-    from_mm: tuple[float, float]
-    to_mm: tuple[float, float]
-
-    @property
-    def length_mm(self) -> float:
-        """Straight distance across, mm."""
-        return float(np.hypot(self.to_mm[0] - self.from_mm[0], self.to_mm[1] - self.from_mm[1]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,17 +118,17 @@ def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0
     """
     raw = np.column_stack([outline.y_mm, outline.z_mm])
     points, duplicates = unique_points(raw)
-    _refuse_few(points)
+    refuse_few(points)
     refuse_wrong_unit(points)
     order = curve_order(points)
     points = gauge_side_first(points[order])
     outlier = find_outliers(points)
-    _refuse_outliers(outlier)
+    refuse_outliers(outlier)
     strays, points = points[outlier], points[~outlier]
     spacing = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
     gaps = find_gaps(points, spacing_mm=spacing)
     sampled = resample(points, step_mm=step_mm, spacing_mm=spacing)
-    bridged = _bridged(sampled, gaps=gaps)
+    bridged = bridged_points(sampled, gaps=gaps)
     corners = find_corners(sampled, step_mm=step_mm)
     noise = _noise(sampled, bridged=bridged, corners=corners, spacing_mm=spacing, step_mm=step_mm)
     smoothed = smooth(sampled, noise=noise, step_mm=step_mm, corners=corners)
@@ -153,72 +143,20 @@ def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0
         removed=duplicates + int(outlier.sum()),
         strays=strays,
         gaps=gaps,
-        steps=_steps(
+        steps=steps(
             duplicates,
             reordered=bool((np.diff(order) < 0).any()),
             strays=strays,
             step_mm=step_mm,
             smoothed=smoothed,
         ),
-        traps=(*_outlier_traps(strays), *_gap_traps(gaps), *_noise_traps(noise)),
+        traps=(*outlier_traps(strays), *gap_traps(gaps), *noise_traps(noise)),
     )
     if stylus_radius_mm:
         result = _ball_off(result, radius_mm=stylus_radius_mm, step_mm=step_mm)
-    _refuse_crossing(result.outline)
+    refuse_crossing(result.outline)
     refuse_wrong_shape(_points(result.outline), kind=outline.kind)
     return result
-
-
-def find_gaps(points: Floats, *, spacing_mm: float) -> tuple[Gap, ...]:
-    """Return the stretches between ordered points (n, 2) far longer than their spacing (mm)."""
-    step = np.hypot(*np.diff(points, axis=0).T)
-    wide = np.flatnonzero(step > max(LEAST_GAP_MM, GAP_STEPS * spacing_mm))
-    return tuple(
-        Gap(from_mm=(float(a[0]), float(a[1])), to_mm=(float(b[0]), float(b[1])))
-        for a, b in zip(points[wide], points[wide + 1], strict=True)
-    )
-
-
-def resample(points: Floats, *, step_mm: float, spacing_mm: float) -> Floats:
-    """Return ordered points (n, 2) at even steps of arc (mm).
-
-    Points denser than half a step are averaged first; the way between is Akima's, which neither
-    rings at corners nor cuts them.
-    """
-    arc = _calm_arc(points, spacing_mm=spacing_mm)
-    cell = np.floor(arc / (0.5 * step_mm)).astype(np.intp)
-    label = np.concatenate(([0], np.cumsum(np.diff(cell) > 0)))
-    count = np.bincount(label)
-    knots = np.bincount(label, arc) / count
-    values = np.column_stack([np.bincount(label, c) / count for c in points.T])
-    size = max(4, round(float(knots[-1] - knots[0]) / step_mm) + 1)
-    at = np.linspace(knots[0], knots[-1], size)
-    return np.asarray(Akima1DInterpolator(knots, values)(at))
-
-
-def _calm_arc(points: Floats, *, spacing_mm: float) -> Floats:
-    """Return arc length along the points averaged over about 1 mm, strictly rising, mm."""
-    half = min(6, round(0.5 / max(spacing_mm, 1e-3)))
-    calm = points
-    if half:
-        padded = np.pad(points, ((half, half), (0, 0)), mode="reflect", reflect_type="odd")
-        total = np.cumsum(np.vstack([np.zeros((1, 2)), padded]), axis=0)
-        calm = (total[2 * half + 1 :] - total[: -2 * half - 1]) / (2 * half + 1)
-        far = np.hypot(*(calm - points).T) > 0.3
-        calm[far] = points[far]
-    step = np.hypot(*np.diff(calm, axis=0).T)
-    return np.concatenate(([0.0], np.cumsum(np.maximum(step, 1e-6))))
-
-
-def _bridged(points: Floats, *, gaps: tuple[Gap, ...]) -> NDArray[np.bool_]:
-    inside = np.zeros(points.shape[0], dtype=bool)
-    for gap in gaps:
-        first, last = (
-            int(np.argmin(np.hypot(*(points - np.array(end)).T)))
-            for end in (gap.from_mm, gap.to_mm)
-        )
-        inside[min(first, last) + 1 : max(first, last)] = True
-    return inside
 
 
 def _noise(
@@ -272,85 +210,3 @@ def _ball_off(cleaned: Cleaned, *, radius_mm: float, step_mm: float) -> Cleaned:
 
 def _points(outline: Outline) -> Floats:
     return np.column_stack([outline.y_mm, outline.z_mm])
-
-
-def _refuse_few(points: Floats) -> None:
-    if points.shape[0] < LEAST_POINTS:
-        raise OutlineRefused(
-            "too-few-points",
-            f"an outline of {points.shape[0]} different points",
-            allowed=f"at least {LEAST_POINTS} points along the curve",
-            todo="give the whole measured curve",
-        )
-
-
-def _refuse_outliers(outlier: NDArray[np.bool_]) -> None:
-    share = float(outlier.mean())
-    if share > MOST_OUTLIERS:
-        raise OutlineRefused(
-            "too-many-outliers",
-            f"{share:.0%} of the points do not belong to any one curve",
-            allowed=f"at most {MOST_OUTLIERS:.0%}",
-            todo="measure again with a clean surface and device",
-        )
-
-
-def _refuse_crossing(outline: Outline) -> None:
-    loops = loops_mm(_points(outline))
-    if loops:
-        first, second = loops[0]
-        at = int(np.searchsorted(outline.arc_mm, first))
-        raise OutlineRefused(
-            "self-crossing",
-            f"a curve that crosses itself at y = {outline.y_mm[at]:.1f} mm, "
-            f"z = {outline.z_mm[at]:.1f} mm in a loop of {second - first:.1f} mm",
-            allowed="one simple curve; loops up to 1 mm of arc are taken for noise",
-            todo="check that the file holds one outline only, then measure again",
-        )
-
-
-def _steps(
-    duplicates: int, *, reordered: bool, strays: Floats, step_mm: float, smoothed: Smoothed
-) -> tuple[str, ...]:
-    widest = float(smoothed.half_width_mm.max())
-    done = [
-        "points put into curve order" if reordered else "",
-        f"{duplicates} duplicate points left out" if duplicates else "",
-        f"{strays.shape[0]} outliers left out" if strays.size else "",
-        f"resampled every {step_mm:g} mm of arc",
-        f"smoothed by local cubics up to ±{widest:.1f} mm wide" if widest > 0.0 else "",
-    ]
-    return tuple(step for step in done if step)
-
-
-def _outlier_traps(strays: Floats) -> tuple[Trap, ...]:
-    if not strays.size:
-        return ()
-    places = ", ".join(f"({y:.1f}, {z:.1f})" for y, z in strays[:3])
-    more = " …" if strays.shape[0] > 3 else ""
-    found = f"{strays.shape[0]} points off the curve left out, at (y, z) = {places}{more} mm"
-    return (Trap(name="outliers", severity="note", found=found),)
-
-
-def _gap_traps(gaps: tuple[Gap, ...]) -> tuple[Trap, ...]:
-    return tuple(
-        Trap(
-            name="gap",
-            severity="note",
-            found=f"no points over {gap.length_mm:.1f} mm from (y, z) = "
-            f"({gap.from_mm[0]:.1f}, {gap.from_mm[1]:.1f}) mm to "
-            f"({gap.to_mm[0]:.1f}, {gap.to_mm[1]:.1f}) mm",
-            size_mm=gap.length_mm,
-        )
-        for gap in gaps
-    )
-
-
-def _noise_traps(noise: Noise) -> tuple[Trap, ...]:
-    if noise.sigma_mm < 0.01 or noise.correlation_mm < 1.0:
-        return ()
-    found = (
-        f"noise of {noise.sigma_mm:.3f} mm that hangs together over "
-        f"{noise.correlation_mm:.1f} mm of arc and is not averaged away"
-    )
-    return (Trap(name="correlated-noise", severity="note", found=found, size_mm=noise.sigma_mm),)

@@ -16,80 +16,28 @@ Thickness counts from the flange back as it was new, held by all parts that do n
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
 
 import numpy as np
 
 from tapertread.shapes.alignment import Aligned
 from tapertread.shapes.cleaning import Cleaned
-from tapertread.shapes.datum_wheel import WheelDatum, wheel_datum
+from tapertread.shapes.datum_wheel import wheel_datum
 from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.job_wheel import FLANGE_RADIUS_MM, NOT_REACHED, TREAD_RADIUS_MM, Job
 from tapertread.shapes.measured import Measured
+from tapertread.shapes.measures_wheel import WheelMeasures
 from tapertread.shapes.readings_wheel import (
     BELOW_TIP_MM,
     GAUGE_LINE_MM,
     GAUGE_LINE_US_MM,
     FaceAngle,
     Place,
-    Running,
 )
 from tapertread.shapes.smoothing import window
 
-FLANGE_RADIUS_MM, TREAD_RADIUS_MM = 12.0, 80.0
-BRIDGED_SHARE = 0.3
-"""Share of the chord's height by which a bridge over a gap may miss the metal."""
-
-MOST_BRIDGED_MM = 0.15
 EDGE_UNSURE_MM = 0.6
 LEVEL_SPREADS = 2.5
 """Runs of the face within so many spreads of the steepest cannot be told from it."""
-
-NOT_REACHED = "the outline does not show the {place}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WheelMeasures:
-    """Wear measures of one wheel, each a value with its uncertainty or the reason why not.
-
-    Attributes
-    ----------
-    flange_height_mm, flange_thickness_mm, flange_thickness_us_mm, flange_slope_mm : Measured
-        From the worn tread; thickness at 10 mm and at 3/8 in beyond it.
-    flange_angle_deg : Measured
-        From the axle's direction.
-    tread_hollow_mm : Measured
-    rolled_lip_mm : Measured
-    rim_thickness_mm : Measured
-        As given; it is not in an outline.
-    tread_loss_mm : Measured
-        Radius lost at the tape line.
-    notes : tuple of str
-    """
-
-    flange_height_mm: Measured
-    flange_thickness_mm: Measured
-    flange_thickness_us_mm: Measured
-    flange_slope_mm: Measured
-    flange_angle_deg: Measured
-    tread_hollow_mm: Measured
-    rolled_lip_mm: Measured
-    rim_thickness_mm: Measured
-    tread_loss_mm: Measured
-    notes: tuple[str, ...] = ()
-
-    def measured(self) -> dict[str, Measured]:
-        """Return every measure by its name."""
-        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "notes"}
-
-    def to_dict(self) -> dict[str, object]:
-        """Return plain values for JSON: values by name, uncertainties, and notes with reasons."""
-        every = self.measured()
-        reasons = [f"{name}: {one.reason}" for name, one in every.items() if one.reason]
-        return {
-            **{name: one.value for name, one in every.items()},
-            "measured": {name: one.to_dict() for name, one in every.items()},
-            "notes": [*self.notes, *reasons],
-        }
 
 
 def gauge_wheel(
@@ -120,7 +68,7 @@ def gauge_wheel(
     -------
     WheelMeasures
     """
-    job = _Job.of(aligned, cleaned, wheel_datum(design))
+    job = Job.of(aligned, cleaned, wheel_datum(design))
     measures = {
         "flange_height_mm": _height(job),
         "flange_thickness_mm": _thickness(job, GAUGE_LINE_MM),
@@ -142,83 +90,11 @@ def gauge_wheel(
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Job:
-    aligned: Aligned
-    cleaned: Cleaned
-    datum: WheelDatum
-    running: Running
-    tape: Place | None
-    tip: Place | None
-
-    @classmethod
-    def of(cls, aligned: Aligned, cleaned: Cleaned, datum: WheelDatum) -> _Job:
-        running = Running.of(np.column_stack([aligned.outline.y_mm, aligned.outline.z_mm]))
-        return cls(
-            aligned=aligned,
-            cleaned=cleaned,
-            datum=datum,
-            running=running,
-            tape=running.tape(),
-            tip=running.tip() if datum.has_flange else None,
-        )
-
-    def missing(self, *places: tuple[str, Place | None], held: tuple[str, ...] = ()) -> str:
-        """Return why a measure that needs these places and movements is missing, or nothing."""
-        for name in held:
-            what = getattr(self.aligned, name)
-            if not what.anchored:
-                return str(what.reason)
-        for name, place in places:
-            if place is None and not self.datum.has_flange and name != "tape line":
-                return "this design has no flange"
-            if place is None:
-                return NOT_REACHED.format(place=name)
-            if self.bridge_mm(place) > MOST_BRIDGED_MM:
-                return f"no points were measured around the {name}"
-        return ""
-
-    def noise_mm(self, place: Place) -> float:
-        """Return the standard noise along the normal at a place, mm."""
-        return float(self.cleaned.point_noise_mm[place.index])
-
-    def bridge_mm(self, place: Place) -> float:
-        """Return how far a bridge over a gap may miss the metal at a place, mm; 0 if measured."""
-        bridged = self.cleaned.bridged
-        if not bridged[place.index]:
-            return 0.0
-        open_ends = np.flatnonzero(~bridged)
-        right = open_ends[open_ends > place.index].min(initial=bridged.size - 1)
-        left = open_ends[open_ends < place.index].max(initial=0)
-        length = float(self.running.arc_mm[right] - self.running.arc_mm[left])
-        return BRIDGED_SHARE * length**2 / (8.0 * self._radius_mm(place))
-
-    def sampling(self, *places: Place) -> float:
-        """Return the uncertainty from the distance of points and from bridged gaps, mm."""
-        chord = [self.cleaned.spacing_mm**2 / (8.0 * self._radius_mm(place)) for place in places]
-        total = sum(
-            c * c / 12.0 + self.bridge_mm(p) ** 2 for c, p in zip(chord, places, strict=True)
-        )
-        return math.sqrt(total)
-
-    def _radius_mm(self, place: Place) -> float:
-        return (
-            TREAD_RADIUS_MM
-            if abs(place.tangent[1]) < 0.2 and place is self.tape
-            else (FLANGE_RADIUS_MM)
-        )
-
-    def datum_part(self, *lever: float) -> float:
-        """Return the uncertainty that levers on dy, dz (mm) and turn (rad) take over, mm."""
-        arm = np.array(lever)
-        return math.sqrt(max(0.0, float(arm @ np.array(self.aligned.covariance) @ arm)))
-
-
 def _tread_slope(tape: Place) -> float:
     return tape.tangent[1] / tape.tangent[0]
 
 
-def _height(job: _Job) -> Measured:
+def _height(job: Job) -> Measured:
     tape, tip = job.tape, job.tip
     reason = job.missing(("tape line", tape), ("flange tip", tip), held=("turn",))
     if reason or tape is None or tip is None:
@@ -232,7 +108,7 @@ def _height(job: _Job) -> Measured:
     )
 
 
-def _thickness(job: _Job, line_mm: float) -> Measured:
+def _thickness(job: Job, line_mm: float) -> Measured:
     tape = job.tape
     face = None if tape is None else job.running.on_face(tape.z_mm - line_mm)
     reason = job.missing(("tape line", tape), ("flange face", face), held=("across", "turn"))
@@ -253,7 +129,7 @@ def _face_levers(face: Place, tape: Place) -> tuple[float, float]:
     return 1.0 - face.cot * _tread_slope(tape), -face.z_mm - face.cot * face.y_mm
 
 
-def _slope(job: _Job) -> Measured:
+def _slope(job: Job) -> Measured:
     tape, tip = job.tape, job.tip
     outer = None if tape is None else job.running.on_face(tape.z_mm - GAUGE_LINE_MM)
     inner = None if tip is None else job.running.on_face(tip.z_mm + BELOW_TIP_MM)
@@ -283,7 +159,7 @@ def _slope(job: _Job) -> Measured:
     )
 
 
-def _angle(job: _Job) -> Measured:
+def _angle(job: Job) -> Measured:
     step = float(np.median(np.diff(job.running.arc_mm)))
     single = job.running.angle() if job.datum.has_flange else None
     reason = job.missing(held=("turn",))
@@ -304,7 +180,7 @@ def _angle(job: _Job) -> Measured:
     )
 
 
-def _angle_noise_deg(job: _Job, angle: FaceAngle, *, step_mm: float) -> float:
+def _angle_noise_deg(job: Job, angle: FaceAngle, *, step_mm: float) -> float:
     """Return the noise of a flange angle (deg): line fit, mean of runs and smoothing together."""
     along = step_mm * (np.arange(angle.size) - 0.5 * (angle.size - 1))
     middle = angle.first + (angle.size + angle.runs) // 2
@@ -315,7 +191,7 @@ def _angle_noise_deg(job: _Job, angle: FaceAngle, *, step_mm: float) -> float:
     return math.degrees(job.cleaned.noise.of_reading(weights, step_mm=step_mm))
 
 
-def _hollow(job: _Job) -> Measured:
+def _hollow(job: Job) -> Measured:
     found = job.running.hollow()
     if found is None:
         return Measured.missing(
@@ -338,7 +214,7 @@ def _hollow(job: _Job) -> Measured:
     )
 
 
-def _edge_unsure_mm(job: _Job, outer: int) -> float:
+def _edge_unsure_mm(job: Job, outer: int) -> float:
     """Return what not knowing the edge of the tread better than 0.6 mm does to a hollow, mm."""
     tread = job.running.tread()
     reach = round(1.0 / float(np.median(np.diff(job.running.arc_mm))))
@@ -348,7 +224,7 @@ def _edge_unsure_mm(job: _Job, outer: int) -> float:
     return EDGE_UNSURE_MM * abs(float(run[1])) / max(float(np.hypot(*run)), 1e-9)
 
 
-def _lip(job: _Job) -> Measured:
+def _lip(job: Job) -> Measured:
     points = job.running.points
     outermost = int(np.argmax(points[:, 0]))
     reason = job.missing(held=("across", "turn"))
@@ -365,7 +241,7 @@ def _lip(job: _Job) -> Measured:
     )
 
 
-def _tread_loss(job: _Job) -> Measured:
+def _tread_loss(job: Job) -> Measured:
     held = job.aligned.tread_height
     reason = job.missing(("tape line", job.tape))
     if not reason and (held is None or not held.anchored):

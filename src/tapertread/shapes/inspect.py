@@ -13,8 +13,9 @@ from tapertread.shapes.alignment import Aligned, Datum
 from tapertread.shapes.cleaning import Cleaned, clean
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.gauging_rail import RailMeasures, gauge_rail
-from tapertread.shapes.gauging_wheel import WheelMeasures, gauge_wheel
+from tapertread.shapes.gauging_wheel import gauge_wheel
 from tapertread.shapes.measured import Measured
+from tapertread.shapes.measures_wheel import WheelMeasures
 from tapertread.shapes.outline import Kind, Outline
 from tapertread.shapes.raw_outline import RawOutline
 from tapertread.shapes.traps import Severity, Trap

@@ -21,7 +21,7 @@ from tapertread.shapes.datum_wheel import BACK, WheelDatum, wheel_datum
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.faults_wheel import Fault, find_faults
 from tapertread.shapes.fit_wheel import WheelFit, fit_wheel
-from tapertread.shapes.gauging_wheel import WheelMeasures
+from tapertread.shapes.measures_wheel import WheelMeasures
 from tapertread.shapes.outline import Floats
 from tapertread.shapes.readings_wheel import GAUGE_LINE_MM, Running
 from tapertread.shapes.stylus import into_metal
