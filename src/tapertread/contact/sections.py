@@ -44,7 +44,7 @@ class Curve:
     y_mm, z_mm : ndarray, shape (m,)
         Points every `DENSE_STEP_MM` of arc.
     angle_rad : ndarray, shape (m,)
-        Direction of the curve, from y toward z, unwrapped.
+        Direction of the curve, from y toward z, between -pi and pi.
     curvature_per_mm : ndarray, shape (m,)
         Rate of the angle along the arc, averaged over ± `CURVATURE_HALF_WINDOW_MM`.
     """
@@ -60,7 +60,7 @@ class Curve:
         return Curve(
             y_mm=self.y_mm * cos - self.z_mm * sin,
             z_mm=self.y_mm * sin + self.z_mm * cos,
-            angle_rad=self.angle_rad + turn_rad,
+            angle_rad=np.remainder(self.angle_rad + turn_rad + math.pi, 2.0 * math.pi) - math.pi,
             curvature_per_mm=self.curvature_per_mm,
         )
 
@@ -103,12 +103,12 @@ def smooth_curve(outline: Outline) -> Curve:
         )
     at = np.linspace(0.0, arc[-1], max(8, round(arc[-1] / DENSE_STEP_MM) + 1))
     y_of, z_of = Akima1DInterpolator(arc, y), Akima1DInterpolator(arc, z)
-    angle = np.unwrap(np.arctan2(z_of(at, nu=1), y_of(at, nu=1)))
+    angle = np.arctan2(z_of(at, nu=1), y_of(at, nu=1))
     return Curve(
         y_mm=np.asarray(y_of(at)),
         z_mm=np.asarray(z_of(at)),
         angle_rad=angle,
-        curvature_per_mm=_window_slope(angle, at[1] - at[0]),
+        curvature_per_mm=_window_slope(np.unwrap(angle), at[1] - at[0]),
     )
 
 

@@ -19,7 +19,7 @@ from tapertread.study.meetings import crossing
 from tapertread.study.onhand import measured_survey, refused_in, sections_on_hand, wheelsets_on_hand
 from tapertread.study.pictures import pictures_of
 from tapertread.study.records import Finding
-from tapertread.study.running import Ground
+from tapertread.study.running import Ground, with_common_causes
 from tapertread.study.summing import section_state, stretches, wheelset_state
 from tapertread.survey import Survey
 
@@ -56,12 +56,14 @@ def assess(
         met = crossing(
             wheelsets, sections, services=survey.services, gauge_rule=rule, progress=tell
         )
-    ground = Ground(
-        crossing=met,
-        sections={one.name: one for one in sections},
-        limits=limits,
-        system=survey.config.units,
-        gauge_rule=rule,
+    ground = with_common_causes(
+        Ground(
+            crossing=met,
+            sections={one.name: one for one in sections},
+            limits=limits,
+            system=survey.config.units,
+            gauge_rule=rule,
+        )
     )
     with clock.stage("verdicts"):
         by_wheelset = {one.name: wheelset_findings(one, ground) for one in wheelsets}

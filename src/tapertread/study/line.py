@@ -11,11 +11,21 @@ from tapertread.shapes.measured import Measured
 from tapertread.study.encounters import Encounter
 from tapertread.study.held import finding
 from tapertread.study.records import Finding, Reason, Subject
-from tapertread.study.running import DIFFERENCE_UNCERTAINTY_MM, Ground
+from tapertread.study.running import (
+    DIFFERENCE_UNCERTAINTY_MM,
+    Ground,
+    conicity_level,
+    high_conicity_share,
+    worst_conicities,
+)
 from tapertread.study.states import SectionOnHand
 
 BAND_READING_MM = 2.0
 """Standard uncertainty of a contact band read by eye with a rule (common practice, no source)."""
+
+
+NEAR_LEVEL = 0.02
+"""Conicities this near to a level may lie on either side of it."""
 
 
 def section_running(
@@ -91,23 +101,13 @@ def _rails(subject: Subject, section: SectionOnHand, ground: Ground) -> Finding 
 def _fleet_conicity(
     subject: Subject, section: SectionOnHand, met: Sequence[Encounter], ground: Ground
 ) -> Finding | None:
-    straight = [one for one in met if one.steering is None]
-    if not straight or section.speed_kmh is None:
+    share = high_conicity_share(met, section, ground)
+    level = conicity_level(section, ground)
+    if share is None or level is None:
         return None
-    levels = ground.limits.for_quantity("equivalent_conicity", speed_kmh=section.speed_kmh)
-    bounds = [one.value for one in levels if not one.is_lower]
-    if not bounds:
-        return None
-    worst: dict[str, float] = {}
-    for one in straight:
-        if one.conicity is not None:
-            worst[one.wheelset] = max(worst.get(one.wheelset, 0.0), one.conicity)
-    if not worst:
-        return None
-    high = [value > min(bounds) for value in worst.values()]
-    near = [abs(value - min(bounds)) < 0.02 for value in worst.values()]
-    share = sum(high) / len(high)
-    measured = Measured.of(share, "", near_the_level=0.5 * sum(near) / len(near))
+    values = worst_conicities(met)
+    near = sum(abs(value - level) < NEAR_LEVEL for value in values) / len(values)
+    measured = Measured.of(share, "", near_the_level=0.5 * near)
     verdict = judge(measured, ground.limits.for_quantity("high_conicity_share"))
     return finding(
         subject,

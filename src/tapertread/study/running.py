@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tapertread.contact import Steering, gauge_sweep
 from tapertread.contact.records import GaugeRule
@@ -21,6 +21,14 @@ DIFFERENCE_UNCERTAINTY_MM = 0.05
 """Standard uncertainty that measured outlines leave in a rolling radius difference; the noise
 study of the tests holds the pipeline to it."""
 
+TELLING_SHARE = 0.25
+"""A curve in which new treads give less than this share of what is needed says nothing about worn
+ones: rails, gauge or the curve itself ask for the flange (common practice, no source)."""
+
+COMMON_CAUSE_SHARE = 0.5
+"""Where more of the fleet than this exceeds a level, the section is the cause and not a wheelset
+(common practice, no source)."""
+
 NOMINAL_GAUGE_BAND_MM = 5.0
 """A gauge that is only nominal may lie this far off (common practice, no source)."""
 
@@ -34,6 +42,46 @@ class Ground:
     limits: LimitSet
     system: UnitSystem
     gauge_rule: GaugeRule
+    common_cause: frozenset[str] = frozenset()
+    """Sections on which so many exceed the level of conicity that they are the cause."""
+
+
+def with_common_causes(ground: Ground) -> Ground:
+    """Return the ground with the sections that are the common cause of high conicity."""
+    causes = frozenset(
+        name
+        for name, met in ground.crossing.by_section.items()
+        if (share := high_conicity_share(met, ground.sections[name], ground)) is not None
+        and share > COMMON_CAUSE_SHARE
+    )
+    return replace(ground, common_cause=causes)
+
+
+def conicity_level(section: SectionOnHand, ground: Ground) -> float | None:
+    """Return the lowest upper level of conicity at a section's speed, or ``None``."""
+    if section.speed_kmh is None:
+        return None
+    levels = ground.limits.for_quantity("equivalent_conicity", speed_kmh=section.speed_kmh)
+    return min((one.value for one in levels if not one.is_lower), default=None)
+
+
+def worst_conicities(met: Sequence[Encounter]) -> list[float]:
+    """Return each wheelset's conicity on a straight section, the worse way round."""
+    worst: dict[str, float] = {}
+    for one in met:
+        if one.steering is None and one.conicity is not None:
+            worst[one.wheelset] = max(worst.get(one.wheelset, 0.0), one.conicity)
+    return list(worst.values())
+
+
+def high_conicity_share(
+    met: Sequence[Encounter], section: SectionOnHand, ground: Ground
+) -> float | None:
+    """Return the share of wheelsets above the level at a straight section, or ``None``."""
+    level, values = conicity_level(section, ground), worst_conicities(met)
+    if level is None or not values:
+        return None
+    return sum(value > level for value in values) / len(values)
 
 
 def wheelset_running(wheelset: WheelsetOnHand, ground: Ground) -> list[Finding]:
@@ -78,7 +126,13 @@ class _Curve:
     share: float
 
     @property
+    def tells(self) -> bool:
+        """Whether new treads would steer here, so that worn ones can be blamed."""
+        return self.new_mm >= TELLING_SHARE * self.steering.needed_difference_mm
+
+    @property
     def asked_mm(self) -> float:
+        """What can be asked of treads here: what is needed, or what new ones give, mm."""
         return min(self.steering.needed_difference_mm, max(self.new_mm, 1e-6))
 
 
@@ -104,14 +158,19 @@ def _steering(
     ]
     if not curves:
         return None
-    worst = min(curves, key=lambda one: (one.share, -one.steering.needed_difference_mm))
+    telling = [one for one in curves if one.tells] or curves
+    worst = min(telling, key=lambda one: (one.share, -one.steering.needed_difference_mm))
     measured = Measured.of(worst.share, "", **_share_parts(worst, wheelset, ground))
     verdict = judge(measured, ground.limits.for_quantity("tread_steering_share"))
+    sharpest = max(curves, key=lambda one: one.steering.needed_difference_mm)
+    free = all(one.steering.flange_free_by_shape for one in curves)
+    if verdict.word is Word.SOUND:
+        worst = sharpest
     return finding(
         subject,
         "tread_steering_share",
         verdict=verdict,
-        reason=_steering_reason(worst, verdict.word),
+        reason=_steering_reason(worst, verdict.word, everywhere_free=free),
         system=ground.system,
         against=worst.met.section,
     )
@@ -133,7 +192,7 @@ def _share_parts(curve: _Curve, wheelset: WheelsetOnHand, ground: Ground) -> dic
     }
 
 
-def _steering_reason(curve: _Curve, word: Word) -> Reason:
+def _steering_reason(curve: _Curve, word: Word, *, everywhere_free: bool) -> Reason:
     values: dict[str, float | str | None] = {
         "curve_radius_m": curve.steering.curve_radius_m,
         "section": curve.met.section,
@@ -142,11 +201,11 @@ def _steering_reason(curve: _Curve, word: Word) -> Reason:
         "available_with_root_mm": curve.steering.available_with_root_mm,
         "new_difference_mm": curve.new_mm,
     }
-    if curve.steering.reversal is not None and curve.steering.available_tread_mm <= 0.0:
+    if curve.steering.reversal is not None and curve.steering.available_tread_mm < -0.005:
         code = "curve-steers-wrong-way"
     elif word in (Word.ACT, Word.WATCH, Word.OUT):
         code = "curve-worn-treads"
-    elif curve.steering.flange_free_by_shape:
+    elif everywhere_free:
         code = "flange-free"
     else:
         code = "curve-like-new"
@@ -156,7 +215,9 @@ def _steering_reason(curve: _Curve, word: Word) -> Reason:
 def _conicity(
     subject: Subject, wheelset: WheelsetOnHand, met: Sequence[Encounter], ground: Ground
 ) -> Finding | None:
-    found = [_conicity_on(subject, wheelset, one, ground) for one in met if one.steering is None]
+    straight = [one for one in met if one.steering is None]
+    own = [one for one in straight if one.section not in ground.common_cause] or straight
+    found = [_conicity_on(subject, wheelset, one, ground) for one in own]
     if not found:
         return None
     return min(found, key=lambda one: (one.word.gravity, -(one.verdict.measured.value or 0.0)))
