@@ -100,13 +100,13 @@ def import_one(
     try:
         sha256 = checksum(path)
         table = None if recipe is not None else table_kind(path)
-        kind = "" if table is None else table.name
+        kind = OUTLINES if table is None else table.name
         if table is not None:
-            reading = Reading(path=path, name=name, sha256=sha256, kind=table.name)
+            reading = Reading(path=path, name=name, sha256=sha256, kind=kind)
             return _import_table(engine, reading, table)
         recipe = recipe or _recipe_beside(path)
         text = "" if recipe is None else msgspec.json.encode(recipe).decode()
-        reading = Reading(path=path, name=name, sha256=sha256, kind=OUTLINES, recipe=text)
+        reading = Reading(path=path, name=name, sha256=sha256, kind=kind, recipe=text)
         return _import_outlines(engine, reading, recipe)
     except FileFaults as fault:
         refusals = fault.refusals

@@ -67,6 +67,8 @@ def writing(folder: Path, *, busy_seconds: float = BUSY_SECONDS) -> Iterator[Eng
 def reading(folder: Path) -> Iterator[Connection]:
     """Open the store read-only, as one consistent state.
 
+    Only where an import was killed and left its journal behind, that import is undone first.
+
     Raises
     ------
     FileRefused
@@ -81,6 +83,8 @@ def reading(folder: Path) -> Iterator[Connection]:
             todo="assess the folder with --out, or import its files",
             where=Where(file=str(path)),
         )
+    with refusing(path):
+        _undo_cut_off_import(path)
     engine = _engine(path, mode="ro", busy_seconds=BUSY_SECONDS)
     event.listen(engine, "connect", _prepare_reader)
     event.listen(engine, "begin", _begin_deferred)
@@ -123,6 +127,26 @@ def _prepare_writer(connection: sqlite3.Connection, _: object) -> None:
 
 def _prepare_reader(connection: sqlite3.Connection, _: object) -> None:
     connection.execute("PRAGMA query_only = ON")
+
+
+def _undo_cut_off_import(path: Path) -> None:
+    """Let the database put back what a killed import left half done, as no reader alone may."""
+    if not path.with_name(path.name + "-journal").exists():
+        return
+    with _plain(path, "ro") as connection:
+        try:
+            connection.execute("SELECT count(*) FROM sqlite_master")
+            return
+        except sqlite3.OperationalError as fault:
+            if not fault.sqlite_errorname.startswith("SQLITE_READONLY"):
+                raise
+    with _plain(path, "rw") as connection:
+        connection.execute("SELECT count(*) FROM sqlite_master")
+
+
+def _plain(path: Path, mode: str) -> contextlib.closing[sqlite3.Connection]:
+    address = f"{path.resolve().as_uri()}?mode={mode}"
+    return contextlib.closing(sqlite3.connect(address, uri=True, timeout=BUSY_SECONDS))
 
 
 def _begin_immediate(connection: Connection) -> None:
