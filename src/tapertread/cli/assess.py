@@ -38,11 +38,31 @@ class Written:
     result: Path | None
 
 
-@house_command("assess", example="tapertread assess my-survey --out assessed")
-@click.argument("survey", type=click.Path(path_type=Path, file_okay=False))
+KEYS = {
+    "survey": "its name",
+    "invented": "whether it is an invented scenario",
+    "folder": "where the survey lies",
+    "campaigns": "rounds of measuring, oldest first; the latest is assessed",
+    "wheelsets": "each wheelset: word, measures with uncertainty, traps found",
+    "sections": "each section of line: word, measures with uncertainty, traps found",
+    "findings": "each verdict, gravest first: id, subject, verdict, measured, uncertainty (k = 2), "
+    "limit, unit, edition, source, why",
+    "counts": "findings by verdict word",
+    "refused": "measurements that were not used, and why",
+    "plan": "null until there is one",
+    "report": "paths of html and pdf, null where not written",
+    "timings_s": "seconds by stage, and total",
+    "sources": "what the answer rests on: key, text, status",
+    "basis": "version, hash of the limits, state of the survey",
+    "notes": "cautions, what is null and why",
+}
+
+
+@house_command("assess", example="tapertread assess my-survey --out assessed", keys=KEYS)
+@click.argument("survey", type=click.Path(path_type=Path))
 @click.option(
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=click.Path(path_type=Path),
     help="Folder for report and result; from a folder of raw tables, the survey is built there.",
 )
 def command(survey: Path, out: Path | None) -> Answer:

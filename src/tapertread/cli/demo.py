@@ -7,14 +7,14 @@ from pathlib import Path
 import click
 
 from tapertread.cli.answers import Answer
-from tapertread.cli.assess import assessed
+from tapertread.cli.assess import KEYS, assessed
 from tapertread.cli.house_command import house_command
 from tapertread.demo import write_demo
 from tapertread.demo.plan import Which
 
 
-@house_command("demo", example="tapertread demo demo-survey")
-@click.argument("folder", type=click.Path(path_type=Path, file_okay=False), default="demo-survey")
+@house_command("demo", example="tapertread demo demo-survey", keys=KEYS)
+@click.argument("folder", type=click.Path(path_type=Path), default="demo-survey")
 @click.option(
     "--which",
     type=click.Choice(["main", "us"]),

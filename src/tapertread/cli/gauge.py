@@ -32,8 +32,46 @@ CAUTION = (
 )
 
 
-@house_command("gauge", example="tapertread gauge worn.csv --kind wheel --design S1002 --units mm")
-@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+KEYS = {
+    "file": "the file read",
+    "record": "asset, side, campaign of the outline, as far as they are known",
+    "kind": "wheel or rail",
+    "design": "what it was set against, with the mark of a doubtful one",
+    "datum": "fit or given",
+    "flange_height_mm": "wheel: flange tip below the worn tread at the tape line",
+    "flange_thickness_mm": "wheel: at 10 mm below the worn tread",
+    "flange_thickness_us_mm": "wheel: at 3/8 in below the worn tread",
+    "flange_slope_mm": "wheel: from the thickness point to 2 mm above the tip, along the axle",
+    "flange_angle_deg": "wheel: of the flange face, by regression",
+    "tread_hollow_mm": "wheel: largest radius gained toward the field side",
+    "rolled_lip_mm": "wheel: metal rolled over the rim",
+    "rim_thickness_mm": "wheel: null, for it is not in an outline",
+    "tread_loss_mm": "wheel: radius lost at the tape line",
+    "vertical_wear_mm": "rail: on the design's axis",
+    "side_wear_mm": "rail: 14 mm below the worn top",
+    "side_wear_new_top_mm": "rail: 14 mm below the new top",
+    "side_wear_us_mm": "rail: 5/8 in below the worn top",
+    "combined_wear_mm": "rail: vertical and half side wear",
+    "wear_45_mm": "rail: along the 45° normal of the gauge corner",
+    "head_area_loss_percent": "rail: of the new head's area",
+    "gauge_face_angle_deg": "rail: of the gauge face from the horizontal",
+    "measured": "each measure with its uncertainty (k = 1), its parts, or the reason for null",
+    "alignment": "dy_mm, dz_mm, turn_rad, confidence (0 to 1), and what held each freedom",
+    "cleaning": "steps, points removed, noise_mm, correlation_mm",
+    "traps": "faults of devices found: name, severity, what was found, which measures it spoils",
+    "trust": "trusted or marked; a refused outline is refused",
+    "why": "what a mark is based on",
+    "notes": "what is null and why, and what to bear in mind",
+    "sources": "what the answer rests on: key, text, status",
+}
+
+
+@house_command(
+    "gauge",
+    example="tapertread gauge worn.csv --kind wheel --design S1002 --units mm",
+    keys=KEYS,
+)
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--kind", type=click.Choice(["wheel", "rail"]), required=True, help="What was measured."
 )
@@ -55,7 +93,7 @@ CAUTION = (
 )
 @click.option(
     "--recipe",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=click.Path(path_type=Path),
     help="Recipe that says how the file is laid out.",
 )
 @click.option("--asset", help="Which asset, where the file holds several outlines.")
@@ -81,6 +119,8 @@ def command(*, file: Path, kind: Kind, design: str | None, show: UnitSystem, **h
         which=Which(asset=how["asset"], side=how["side"], campaign=how["campaign"]),
     )
     done = inspected(raw, kind=kind, design=drawing, datum=how["datum"])
+    if design is None:
+        refuse_untrusted(done, file, todo=f"state --design; {drawing.origin.label} was taken")
     refuse_untrusted(done, file)
     data = {**done.to_dict(), "file": str(file), "record": raw.record, "kind": kind}
     notes = [*_listed(data["notes"]), *_about_design(drawing, stated=design is not None), CAUTION]

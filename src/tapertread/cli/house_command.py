@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import errno
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Mapping
 
 import click
 
@@ -12,10 +11,19 @@ from tapertread.cli.answers import REFUSED, Answer, give, give_refusal
 from tapertread.errors import FileRefused, RefusedInput, Where, WrongUsage
 
 Body = Callable[..., Answer]
+JSON_HELP = "Print one JSON object instead of text."
 
 
 class HouseCommand(click.Command):
-    """A command whose body returns an `Answer`; what it raises on purpose becomes exit status."""
+    """A command whose body returns an `Answer`; what it raises on purpose becomes exit status.
+
+    Attributes
+    ----------
+    keys : mapping of str to str
+        Every key of its JSON object and what stands there.
+    """
+
+    keys: Mapping[str, str]
 
     def invoke(self, ctx: click.Context) -> None:
         """Run the body and print its answer; exit with 1 on refused input, 2 on wrong usage."""
@@ -47,7 +55,9 @@ def _refusal_of(trouble: OSError) -> FileRefused:
     )
 
 
-def house_command(name: str, *, example: str) -> Callable[[Body], HouseCommand]:
+def house_command(
+    name: str, *, example: str, keys: Mapping[str, str]
+) -> Callable[[Body], HouseCommand]:
     """Return a decorator that makes a command of a function that returns an `Answer`.
 
     Parameters
@@ -56,17 +66,19 @@ def house_command(name: str, *, example: str) -> Callable[[Body], HouseCommand]:
         Name of the command.
     example : str
         One whole call that works, shown at the end of its help.
+    keys : mapping of str to str
+        Every key of its JSON object and what stands there, for the documentation.
     """
 
     def make(body: Body) -> HouseCommand:
-        with_json: Any = click.option(
-            "--json", "as_json", is_flag=True, help="Print one JSON object instead of text."
-        )(body)
-        return click.command(
+        command = click.command(
             name,
             cls=HouseCommand,
             epilog=f"Example:\n\n\b\n    {example}",
             context_settings={"help_option_names": ["-h", "--help"], "show_default": True},
-        )(with_json)
+        )(body)
+        command.params.append(click.Option(["--json", "as_json"], is_flag=True, help=JSON_HELP))
+        command.keys = keys
+        return command
 
     return make

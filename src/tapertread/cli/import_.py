@@ -12,15 +12,26 @@ from tapertread.cli.progress import progress_bar
 from tapertread.cli.wording import paragraphs
 from tapertread.survey import ImportReport, import_files
 
+KEYS = {
+    "added": "records and outlines brought in",
+    "already_there": "known before, not added again",
+    "superseded": "replaced by newer ones, but kept",
+    "refused": "each refusal: file, line, why, and its parts",
+    "files": "the same counts file by file",
+    "notes": "what was taken for granted",
+}
+
 
 @house_command(
-    "import", example="tapertread import my-survey wheels-2031.csv --recipe scanner.toml"
+    "import",
+    example="tapertread import my-survey wheels-2031.csv --recipe scanner.toml",
+    keys=KEYS,
 )
-@click.argument("survey", type=click.Path(path_type=Path, file_okay=False))
+@click.argument("survey", type=click.Path(path_type=Path))
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option(
     "--recipe",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=click.Path(path_type=Path),
     help="Recipe by which the files are read; they then all hold outlines.",
 )
 def command(survey: Path, files: tuple[Path, ...], recipe: Path | None) -> Answer:

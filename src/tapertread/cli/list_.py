@@ -18,7 +18,15 @@ from tapertread.sources import Source, all_sources
 What = Literal["designs", "limits", "sources"]
 
 
-@house_command("list", example="tapertread list designs")
+KEYS = {
+    "designs": "list designs: name, kind, status, sources, note, options; why not buildable",
+    "limits": "list limits: each set with its caution, its limits and what it has no limit for",
+    "sources": "list sources: key, authors, title, where, year, status, note",
+    "notes": "empty",
+}
+
+
+@house_command("list", example="tapertread list designs", keys=KEYS)
 @click.argument("what", type=click.Choice(["designs", "limits", "sources"]))
 def command(what: What) -> Answer:
     """List designs, limits or sources with their status.

@@ -8,7 +8,7 @@ import numpy as np
 
 from tapertread.cli.answers import Answer, sources_listed
 from tapertread.cli.house_command import house_command
-from tapertread.cli.pairing_options import Setup, pairing_options
+from tapertread.cli.pairing_options import SETUP_KEYS, Setup, pairing_options
 from tapertread.cli.wording import (
     NOTHING,
     notes_text,
@@ -37,7 +37,33 @@ REACH_MM = 10.0
 """Rolling lines, conicity and flange contact look at least so far, whatever the span shown."""
 
 
-@house_command("pair", example="tapertread pair --wheel S1002 --rail 60E1 --inclination 1:40")
+KEYS = {
+    **SETUP_KEYS,
+    "shift_mm": "shifts of the axle centre, > 0 toward the right rail",
+    "range_mm": "first and last of them with stable contact; beyond, arrays hold null",
+    "roll_rad": "roll at each shift, > 0 lowers the right wheel",
+    "right": "at each shift wheel_y_mm, wheel_z_mm, rail_y_mm, rail_z_mm, rolling_radius_mm, "
+    "contact_angle_rad, wheel_curvature_per_mm, rail_curvature_per_mm; second: the next place and "
+    "its gap_mm",
+    "left": "the same on the left",
+    "rolling_radius_difference_mm": "right - left at each shift",
+    "smoothed_difference_mm": "the same, its jumps softened as by loaded bodies",
+    "equivalent_conicity": "amplitude_mm, value by the period of the wave about the rolling line, "
+    "harmonic, and standard_value at the standard_amplitude_mm that the clearance asks for",
+    "nonlinearity_per_mm": "half the change of conicity from 2 to 4 mm, per mm",
+    "rolling_lines_mm": "every shift_mm of equal radii, whether stable, whether on_flange",
+    "flange_contact_shift_mm": "smaller size of the shifts at which a flange face bears",
+    "flange_contact": "right_mm, left_mm: shifts at which that flange bears; angle_rad: from which",
+    "clearance_mm": "gauge less active flange spacing",
+    "bandwidth": "wheel_mm, rail_mm: how far contact wanders over amplitude_mm about the line",
+    "notes": "what is null and why, what was done to measured outlines",
+    "sources": "what the answer rests on: key, text, status",
+}
+
+
+@house_command(
+    "pair", example="tapertread pair --wheel S1002 --rail 60E1 --inclination 1:40", keys=KEYS
+)
 @pairing_options
 def command(setup: Setup) -> Answer:
     """Put one wheelset on one track: where they touch, how it steers.

@@ -83,7 +83,7 @@ OPTIONS = (
     ),
     click.option(
         "--recipe",
-        type=click.Path(path_type=Path, dir_okay=False),
+        type=click.Path(path_type=Path),
         help="Recipe by which outline files are read.",
     ),
     click.option(
@@ -93,6 +93,14 @@ OPTIONS = (
         help="Units of the text; JSON is always metric.",
     ),
 )
+
+
+SETUP_KEYS = {
+    "wheelset": "wheels (name, label, status) of both sides, radii, back-to-back, tape circles, mm",
+    "track": "rails of both sides, gauge_mm, gauge_rule, inclination as a slope",
+    "yaw_mrad": "yaw, > 0 nose right",
+}
+"""Keys of `Setup.to_dict` and what stands there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

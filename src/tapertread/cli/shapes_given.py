@@ -212,7 +212,9 @@ def inspected(
         raise refused.at(file=raw.file, record=raw.record) from None
 
 
-def refuse_untrusted(done: MeasuredOutline, path: Path) -> None:
+def refuse_untrusted(
+    done: MeasuredOutline, path: Path, *, todo: str = "measure again, or correct the file"
+) -> None:
     """Refuse an outline that a trap says cannot be trusted, by the name of the trap.
 
     Raises
@@ -226,7 +228,7 @@ def refuse_untrusted(done: MeasuredOutline, path: Path) -> None:
                 trap.name,
                 trap.found,
                 allowed="an outline that can be trusted",
-                todo="measure again, or correct the file",
+                todo=todo,
                 where=Where(file=str(path)),
             )
 

@@ -9,7 +9,7 @@ import click
 from tapertread.cli.answers import Answer, sources_listed
 from tapertread.cli.house_command import house_command
 from tapertread.cli.pair import heading, paired, shown_table, stands_between
-from tapertread.cli.pairing_options import Setup, pairing_options
+from tapertread.cli.pairing_options import SETUP_KEYS, Setup, pairing_options
 from tapertread.cli.value_types import FINITE
 from tapertread.cli.wording import notes_text, pairs_text, paragraphs, value_text
 from tapertread.contact import Steering, steer_curve
@@ -24,9 +24,30 @@ BY_SHAPE_ALONE = (
 )
 
 
+KEYS = {
+    **SETUP_KEYS,
+    "curve_radius_m": "> 0 turns right, so that the left rail is the outer one",
+    "needed_difference_mm": "outer - inner for pure rolling: tape-circle distance x radius / curve",
+    "available_difference_mm": "tread: at the last shift on the tread alone; with_flange_root: the "
+    "largest before the flange face bears",
+    "available_at_outward_shift_mm": "the outward shifts that belong to them",
+    "equilibrium_outward_shift_mm": "outward shift of pure rolling, null if out of reach",
+    "flange_free_by_shape": "whether the tread alone gives what is needed, by shape alone",
+    "steering_share": "available on the tread / needed, 0 to 1",
+    "reversal": "where it steers the wrong way: from_shift_mm, to_shift_mm, side, wheel_y_mm, "
+    "rail_y_mm, difference_mm; else null",
+    "shift_mm": "shifts of the axle centre, > 0 toward the right rail",
+    "range_mm": "first and last of them with stable contact",
+    "rolling_radius_difference_mm": "right - left at each shift",
+    "notes": "what is null and why, and what the answer does not say",
+    "sources": "what the answer rests on: key, text, status",
+}
+
+
 @house_command(
     "steer",
     example="tapertread steer --wheel S1002 --rail 60E1 --inclination 1:40 --curve-radius 600",
+    keys=KEYS,
 )
 @click.option("--curve-radius", type=FINITE, help="Radius of the curve in m, > 0 turns right.")
 @click.option(

@@ -31,7 +31,8 @@ def value_text(value: float | None, unit: str, *, system: UnitSystem = "metric")
     """Return a value in an inside unit for a person; a dash where there is none."""
     if value is None or not math.isfinite(value):
         return NOTHING
-    return quantity(value, unit, system=system)
+    text = quantity(value, unit, system=system)
+    return text[1:] if text.startswith("-") and not any(c in "123456789" for c in text) else text
 
 
 def notes_text(notes: Iterable[str]) -> str:
