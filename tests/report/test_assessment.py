@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tapertread.errors import SourceUnknown
@@ -86,6 +87,17 @@ def test_a_finding_with_a_pairing_shows_cross_section_and_curve(document):
     assert len(section.panels) == 4
     assert "Rolling radius difference" in curve.panels[0]
     assert "280 m left" in section.caption
+
+
+def test_a_shift_without_contact_is_said_and_nothing_is_moved(make_assessment, table):
+    roll = np.where(np.arange(table.roll_rad.size) == 24, np.nan, table.roll_rad)
+    base = make_assessment()
+    lost = replace(base.pictures[0], table=replace(table, roll_rad=roll), shift_index=24)
+    document = assessment_report(replace(base, pictures=(lost,)))
+    card = blocks(document, FindingCard)[0]
+    assert card.note == "No cross-section is drawn: no stable contact at 4 mm shift."
+    assert len(card.figures) == 1, "the curve is still there"
+    assert card.note in page(document)
 
 
 def test_a_finding_without_pairing_or_value_shows_no_picture(document):

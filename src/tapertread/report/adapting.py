@@ -11,7 +11,7 @@ from tapertread.contact.pairing import Pairing
 from tapertread.contact.steering import Steering, steer_curve
 from tapertread.railway.route import Route
 from tapertread.report.figures.curves import CurveNeeds
-from tapertread.report.inputs import Designs, Floats, Picture, Stretch
+from tapertread.report.inputs import DesignsLike, Floats, Picture, Stretch
 
 
 def stretches_of(route: Route) -> tuple[Stretch, ...]:
@@ -66,7 +66,7 @@ def picture_of(
     *,
     curve_radius_m: float,
     smoothed_mm: Floats | None = None,
-    designs: Designs | None = None,
+    designs: DesignsLike | None = None,
 ) -> Picture:
     """Return the picture of a pairing in a curve, at the shift where it ends up there.
 
@@ -83,7 +83,7 @@ def picture_of(
         > 0 turns right, ``inf`` straight.
     smoothed_mm : ndarray, shape (shifts,), optional
         Elastic rolling radius difference.
-    designs : Designs, optional
+    designs : DesignsLike, optional
         New outlines to draw behind.
     """
     steering = None

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from tapertread.errors import ContactRefused
 from tapertread.report.adapting import curve_needs
 from tapertread.report.document import Figure, FindingCard
 from tapertread.report.figures import cross_section_panels, difference_curve, verdict_scale
+from tapertread.report.figures.placing import placed
 from tapertread.report.figures.words import measure_words, mm_text
 from tapertread.report.inputs import PictureLike
 from tapertread.study.records import Finding
@@ -37,6 +39,7 @@ def finding_card(
         verdict=finding.verdict,
         why=finding.why,
         against=against,
+        note=_undrawn(picture),
         figures=_figures(finding, picture, words, system),
     )
 
@@ -48,12 +51,6 @@ def _figures(
     if picture is None:
         caption = "Measured value with its expanded uncertainty, and the limit; beyond it hatched."
         return (Figure(panels=(scale,), caption=caption),) if scale else ()
-    section = Figure(
-        panels=cross_section_panels(
-            picture.table, picture.shift_index, designs=picture.designs, system=system
-        ),
-        caption=_section_caption(picture, system),
-    )
     curve = difference_curve(
         picture.table,
         curve_needs(picture.steering, picture.flange),
@@ -67,7 +64,29 @@ def _figures(
         "the curve asks for."
         + (" Beside it the measured value; beyond the limit hatched." if scale else ""),
     )
-    return (section, beside)
+    section = _section(picture, system)
+    return (beside,) if section is None else (section, beside)
+
+
+def _section(picture: PictureLike, system: UnitSystem) -> Figure | None:
+    """Return the cross-section, or nothing where `_undrawn` says why there is none."""
+    if _undrawn(picture):
+        return None
+    panels = cross_section_panels(
+        picture.table, picture.shift_index, designs=picture.designs, system=system
+    )
+    return Figure(panels=panels, caption=_section_caption(picture, system))
+
+
+def _undrawn(picture: PictureLike | None) -> str:
+    """Return why the cross-section of a pairing cannot be drawn; empty where it can."""
+    if picture is None:
+        return ""
+    try:
+        placed(picture.table, picture.shift_index)
+    except ContactRefused as refused:
+        return f"No cross-section is drawn: {refused.found}."
+    return ""
 
 
 def _section_caption(picture: PictureLike, system: UnitSystem) -> str:

@@ -188,6 +188,8 @@ class FindingCard:
         One plain sentence.
     against : str
         The other half of the pairing, where there is one.
+    note : str
+        What could not be shown, and why.
     figures : tuple of Figure
         What is to be seen.
     """
@@ -200,6 +202,7 @@ class FindingCard:
     verdict: Verdict
     why: str
     against: str = ""
+    note: str = ""
     figures: tuple[Figure, ...] = ()
 
     @property

@@ -32,6 +32,26 @@ class Designs:
     right_rail: Outline | None = None
 
 
+class DesignsLike(Protocol):
+    """Design outlines of a pairing; any may be missing."""
+
+    @property
+    def left_wheel(self) -> Outline | None:
+        """New left wheel."""
+
+    @property
+    def right_wheel(self) -> Outline | None:
+        """New right wheel."""
+
+    @property
+    def left_rail(self) -> Outline | None:
+        """New left rail."""
+
+    @property
+    def right_rail(self) -> Outline | None:
+        """New right rail."""
+
+
 class WheelsetLike(Protocol):
     """One wheelset of the latest campaign."""
 
@@ -148,7 +168,7 @@ class PictureLike(Protocol):
         """The difference with elastic contact at the table's shifts, mm."""
 
     @property
-    def designs(self) -> Designs | None:
+    def designs(self) -> DesignsLike | None:
         """New outlines to draw behind the worn ones."""
 
 
@@ -276,7 +296,7 @@ class Picture:
     flange: FlangeContact | None = None
     rolling_lines: Sequence[RollingLine] = ()
     smoothed_mm: Floats | None = None
-    designs: Designs | None = None
+    designs: DesignsLike | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

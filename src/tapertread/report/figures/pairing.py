@@ -9,7 +9,7 @@ import numpy as np
 from tapertread.contact.records import ContactTable
 from tapertread.report.figures.placing import Floats, Placed, placed
 from tapertread.report.figures.words import mm_text, shape_text
-from tapertread.report.inputs import Designs
+from tapertread.report.inputs import DesignsLike
 from tapertread.report.palette import Role
 from tapertread.report.plots import (
     Note,
@@ -37,7 +37,7 @@ def cross_section(
     table: ContactTable,
     index: int,
     *,
-    designs: Designs | None = None,
+    designs: DesignsLike | None = None,
     system: UnitSystem = "metric",
 ) -> str:
     """Return both wheels on both rails at one shift, with a closer look at each contact.
@@ -48,7 +48,7 @@ def cross_section(
         The pairing.
     index : int
         Row of the table.
-    designs : Designs, optional
+    designs : DesignsLike, optional
         New outlines drawn dashed behind the worn ones.
     system : {"metric", "us"}
         Units written.
@@ -81,7 +81,7 @@ def cross_section_panels(
     table: ContactTable,
     index: int,
     *,
-    designs: Designs | None = None,
+    designs: DesignsLike | None = None,
     system: UnitSystem = "metric",
 ) -> tuple[str, str, str, str]:
     """Return the same four panels as pictures of their own: left, right, left close, right close.
@@ -126,7 +126,7 @@ def _told(side: Placed, system: UnitSystem) -> str:
     )
 
 
-def _whole(side: Placed, designs: Designs | None, system: UnitSystem) -> str:
+def _whole(side: Placed, designs: DesignsLike | None, system: UnitSystem) -> str:
     middle = float(side.wheel(-3.0, 0.0)[0])
     panel = equal_panel(WHOLE, centre=(middle, -7.0), width=172.0)
     x, z = side.contact
@@ -155,7 +155,7 @@ def _names(side: Placed, panel: Panel) -> str:
     )
 
 
-def _close(side: Placed, designs: Designs | None, system: UnitSystem) -> str:
+def _close(side: Placed, designs: DesignsLike | None, system: UnitSystem) -> str:
     x, z = side.contact
     other = side.second(NEAR_GAP_MM)
     width, centre = CLOSE_SPAN_MM, (x, z + 1.0)
@@ -190,7 +190,7 @@ def _bar(system: UnitSystem, *, wide: bool = False) -> tuple[float, str]:
     return (20.0, "20 mm") if wide else (5.0, "5 mm")
 
 
-def _bodies(side: Placed, panel: Panel, designs: Designs | None) -> list[str]:
+def _bodies(side: Placed, panel: Panel, designs: DesignsLike | None) -> list[str]:
     """Return rail and wheel, lightly filled, with their designs dashed."""
     wheel, rail = side.wheel_outline, side.rail_outline
     worn: list[tuple[Role, tuple[Floats, Floats], float]] = [
@@ -220,7 +220,7 @@ def _body_d(panel: Panel, x: Floats, z: Floats, to_mm: float) -> str:
     )
 
 
-def _design_places(side: Placed, designs: Designs | None) -> list[tuple[Floats, Floats]]:
+def _design_places(side: Placed, designs: DesignsLike | None) -> list[tuple[Floats, Floats]]:
     if designs is None:
         return []
     left = side.side == "left"
