@@ -18,9 +18,10 @@ from tapertread.cli.shapes_given import (
     raw_outline,
     refuse_untrusted,
 )
+from tapertread.cli.value_types import LENGTH_MM
 from tapertread.cli.wording import notes_text, paragraphs, table_text, value_text
 from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.inspect import MeasuredOutline
+from tapertread.shapes.inspect import Alongside, MeasuredOutline
 from tapertread.shapes.outline import Kind
 from tapertread.units import UnitSystem
 
@@ -45,7 +46,7 @@ KEYS = {
     "flange_angle_deg": "wheel: of the flange face, by regression",
     "tread_hollow_mm": "wheel: largest radius gained toward the field side",
     "rolled_lip_mm": "wheel: metal rolled over the rim",
-    "rim_thickness_mm": "wheel: null, for it is not in an outline",
+    "rim_thickness_mm": "wheel: as given, for it is not in an outline",
     "tread_loss_mm": "wheel: radius lost at the tape line",
     "vertical_wear_mm": "rail: on the design's axis",
     "side_wear_mm": "rail: 14 mm below the worn top",
@@ -96,6 +97,19 @@ KEYS = {
     type=click.Path(path_type=Path),
     help="Recipe that says how the file is laid out.",
 )
+@click.option(
+    "--stylus-radius",
+    type=LENGTH_MM,
+    help="Radius of the ball whose centre was recorded, mm; beats the recipe.",
+)
+@click.option(
+    "--repeatability",
+    type=LENGTH_MM,
+    help="Standard deviation of the device's repeat readings, mm; beats the recipe.",
+)
+@click.option(
+    "--rim-thickness", type=LENGTH_MM, help="Of a wheel, measured apart from the outline, mm."
+)
 @click.option("--asset", help="Which asset, where the file holds several outlines.")
 @click.option("--side", type=click.Choice(["left", "right"]), help="Which side of it.")
 @click.option("--campaign", help="Which round of measuring.")
@@ -118,7 +132,12 @@ def command(*, file: Path, kind: Kind, design: str | None, show: UnitSystem, **h
         reading=Reading(units=how["units"], recipe=how["recipe"]),
         which=Which(asset=how["asset"], side=how["side"], campaign=how["campaign"]),
     )
-    done = inspected(raw, kind=kind, design=drawing, datum=how["datum"])
+    known = Alongside(
+        stylus_radius_mm=how["stylus_radius"] or raw.stylus_radius_mm,
+        repeatability_mm=how["repeatability"] or raw.repeatability_mm,
+        rim_thickness_mm=how["rim_thickness"],
+    )
+    done = inspected(raw, design=drawing, datum=how["datum"], alongside=known)
     if design is None:
         refuse_untrusted(done, file, todo=f"state --design; {drawing.origin.label} was taken")
     refuse_untrusted(done, file)

@@ -12,10 +12,11 @@ from pathlib import Path
 
 from tapertread.errors import DrawingRefused, FileRefused, OutlineRefused, Where, WrongUsage
 from tapertread.shapes.aligning_wheel import align_wheel
+from tapertread.shapes.alignment import Datum
 from tapertread.shapes.cleaning import clean
 from tapertread.shapes.designs import all_designs, design_drawing
 from tapertread.shapes.drawing import Drawing, read_drawing
-from tapertread.shapes.inspect import MeasuredOutline, measure_outline
+from tapertread.shapes.inspect import Alongside, MeasuredOutline, measure_outline
 from tapertread.shapes.outline import Kind, Outline, Side
 from tapertread.shapes.raw_outline import RawOutline
 from tapertread.shapes.reading import read_outline
@@ -156,7 +157,7 @@ def _measured(path: Path, *, kind: Kind, reading: Reading) -> GivenShape:
         raise WrongUsage("--tube-radius belongs to the rail tube alone")
     raw = raw_outline(path, kind=kind, reading=reading)
     if reading.design is not None:
-        done = inspected(raw, kind=kind, design=drawing_given(reading.design, kind=kind))
+        done = inspected(raw, design=drawing_given(reading.design, kind=kind))
         refuse_untrusted(done, path)
         return GivenShape(outline=done.outline, notes=_what_was_done(done, path))
     cleaned = clean(raw.outline, stylus_radius_mm=raw.stylus_radius_mm)
@@ -201,12 +202,12 @@ def raw_outline(path: Path, *, kind: Kind, reading: Reading, which: Which = Whic
 
 
 def inspected(
-    raw: RawOutline, *, kind: Kind, design: Drawing, datum: str = "fit"
+    raw: RawOutline, *, design: Drawing, datum: Datum = "fit", alongside: Alongside | None = None
 ) -> MeasuredOutline:
     """Return an outline through the whole chain, its refusals completed by the file's name."""
     try:
         return measure_outline(
-            raw, kind=kind, design=design, datum="given" if datum == "given" else "fit"
+            raw, kind=design.kind, design=design, datum=datum, alongside=alongside
         )
     except OutlineRefused as refused:
         raise refused.at(file=raw.file, record=raw.record) from None
