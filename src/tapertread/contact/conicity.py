@@ -22,6 +22,7 @@ AMPLITUDES_MM = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
 REFINEMENT_TOLERANCE = 0.005
 FINEST_STEP_MM = 1.0 / 128.0
 HARMONIC_POINTS = 720
+SAME_PLACE_MM = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,10 +191,10 @@ class _Well:
 
     @classmethod
     def of(cls, shift: Floats, difference: Floats, *, line: float) -> _Well:
-        at = int(np.searchsorted(shift, line))
-        if at == shift.size or abs(shift[at] - line) > 1e-12:
-            shift = np.insert(shift, at, line)
-            difference = np.insert(difference, at, 0.0)
+        apart = np.abs(shift - line) > SAME_PLACE_MM
+        at = int(np.searchsorted(shift[apart], line))
+        shift = np.insert(shift[apart], at, line)
+        difference = np.insert(difference[apart], at, 0.0)
         steps = 0.5 * (difference[1:] + difference[:-1]) * np.diff(shift)
         depth = np.concatenate(([0.0], np.cumsum(steps)))
         wrong_right = np.nonzero(difference[at + 1 :] <= 0.0)[0]
@@ -216,34 +217,33 @@ class _Well:
     def _turn(self, energy: float, *, right: bool) -> float:
         end = self.last if right else self.first
         way = 1 if right else -1
-        run = (
-            self.depth[self.line : end + way : way]
-            if right or end > 0
-            else (self.depth[self.line :: -1])
-        )
-        beyond = int(np.searchsorted(run, energy))
+        run = self.depth[self.line : end + 1] if right else self.depth[end : self.line + 1][::-1]
+        beyond = int(run.searchsorted(energy))
         if beyond >= run.size:
             return float(self.shift[end])
         outer = self.line + way * beyond
         inner = outer - way
-        rest = energy - self.depth[inner]
+        rest = float(energy - self.depth[inner])
+        if rest <= 0.0:
+            return float(self.shift[inner])
         force = abs(self.difference[inner])
         growth = (abs(self.difference[outer]) - force) / abs(self.shift[outer] - self.shift[inner])
         reach = 2.0 * rest / (force + math.sqrt(max(force * force + 2.0 * growth * rest, 0.0)))
-        return float(self.shift[inner] + way * reach) if rest > 0.0 else float(self.shift[inner])
+        return float(self.shift[inner] + way * reach)
 
     def conicity(self, amplitude: float, *, scale: float) -> tuple[float, str]:
         """Return the conicity of a wave of this half peak to peak (mm), or NaN with the reason."""
         left, right = self.depth[self.first], self.depth[self.last]
         most = float(min(left, right))
-        reach = np.ptp(self.turning_points(most))
-        if reach <= 2.0 * amplitude:
+        if self._width(most) <= 2.0 * amplitude:
             return math.nan, self._why_not(left=left, right=right)
-        energy = brentq(
-            lambda e: float(np.ptp(self.turning_points(e))) - 2.0 * amplitude, 0.0, most, xtol=1e-15
-        )
+        energy = brentq(lambda e: self._width(e) - 2.0 * amplitude, 0.0, most, xtol=1e-15)
         half_period = self._passage(energy, scale=scale)
         return 2.0 * scale * (math.pi / (2.0 * half_period)) ** 2, ""
+
+    def _width(self, energy: float) -> float:
+        left, right = self.turning_points(energy)
+        return right - left
 
     def _why_not(self, *, left: float, right: float) -> str:
         open_side = not (self.closed_left if left < right else self.closed_right)
