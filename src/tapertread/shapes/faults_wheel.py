@@ -37,6 +37,7 @@ CERTAIN = 25.0
 CAPTURE_MM = 3.0
 DEEP_MM, MARGIN_MM = 0.2, 6.0
 BACKWARD = -0.4
+REACHED_MM = 0.08
 SILENT_COST = 60.0
 """Points that may lie anywhere explain too easily: they must earn more than a shaped fault."""
 
@@ -48,7 +49,7 @@ SHAPED: tuple[FaultName, ...] = (*DEVICE, "tread end")
 SILENT: tuple[FaultName, ...] = ("back", "rim")
 
 CAN_BE: dict[FaultName, tuple[float, float]] = {
-    "ball": (-6.0, 6.0),
+    "ball": (0.0, 6.0),
     "across": (0.0, 0.06),
     "scale": (-0.006, 0.006),
     "tread end": (-1.0, 3.0),
@@ -76,8 +77,7 @@ def find_faults(fit: WheelFit, datum: WheelDatum, *, noise: Noise) -> tuple[Faul
 
     `datum` is the design that `fit` lies on; `noise` is that of the outline.
     """
-    matched = fit.matched
-    seen = (matched.part != WORN) & (np.abs(matched.outward_mm) < CAPTURE_MM)
+    seen = _telling(fit, datum, noise_mm=noise.sigma_mm)
     if not datum.has_flange or seen.sum() < 20:
         return ()
     quiet = noise if noise.sigma_mm > LEAST_NOISE.sigma_mm else LEAST_NOISE
@@ -88,6 +88,22 @@ def find_faults(fit: WheelFit, datum: WheelDatum, *, noise: Noise) -> tuple[Faul
         for chosen in combinations(silent, size)
     ]
     return min(explanations, key=lambda one: one.score).faults
+
+
+def _telling(fit: WheelFit, datum: WheelDatum, *, noise_mm: float) -> Flags:
+    """Return the points on unworn parts, without what rails have reached after all.
+
+    Wear by rails has no shape of its own: a tread end and the running side of the tip tell nothing
+    where they lie inside the drawing.
+    """
+    matched = fit.matched
+    seen = (matched.part != WORN) & (np.abs(matched.outward_mm) < CAPTURE_MM)
+    inside = matched.outward_mm < -max(REACHED_MM, 3.0 * noise_mm)
+    on_end = seen & (matched.part == TREAD_END)
+    if (on_end & inside).any() or TREAD_END in fit.without:
+        seen &= ~on_end
+    running_side = (matched.part == TIP) & (fit.points[:, 0] > datum.tip_y_mm)
+    return np.asarray(seen & ~(running_side & inside))
 
 
 def _silent(fit: WheelFit, seen: Flags, name: FaultName) -> Flags:
@@ -112,7 +128,8 @@ def _rolled(outward_mm: Floats) -> bool:
     third = outward_mm.size // 3
     if third < 2:
         return False
-    return float(outward_mm[-third:].mean()) > 2.0 * abs(float(outward_mm[:third].mean()))
+    edge, middle = outward_mm[-third:].mean(), outward_mm[third:-third].mean()
+    return float(edge) > 1.5 * max(0.0, float(middle))
 
 
 def _explained(

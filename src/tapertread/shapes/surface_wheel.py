@@ -16,15 +16,16 @@ from tapertread.shapes.outline import Floats, Outline
 from tapertread.shapes.readings_wheel import Running
 from tapertread.shapes.smoothing import find_corners
 
-SIDE_MM, SKIP_MM = 1.2, 0.3
-LEAST_STEP_MM, STEP_SPREADS = 0.12, 6.0
-GLINT_POINTS, GLINT_REACH_MM, GLINT_UP_TO_MM = 4, 6.0, -22.0
+SIDE_MM, NEAR_SIDE_MM, SKIP_MM = 1.2, 0.5, 0.2
+SHARPNESS = 0.7
+LEAST_STEP_MM, STEP_SPREADS = 0.15, 6.0
+GLINT_POINTS, GLINT_REACH_MM, GLINT_UP_TO_MM = 4, 8.0, -15.0
 LEAST_LAYER_MM, LAYER_SPREADS, LAYER_ARC_MM = 0.2, 5.0, 2.0
 LEAST_POCKET_MM = 0.4
 """Worn faces may have a shallow hollow of their own above the tip [trade-practice]."""
 
 FACE_ABOVE_TIP_MM, FACE_BELOW_TREAD_MM = 3.0, 12.0
-END_MM, TOO_SMOOTH, LEAST_SCATTER_MM = 3.0, 0.12, 0.004
+END_MM, TOO_SMOOTH, LEAST_SCATTER_MM = 3.0, 0.08, 0.004
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,26 +41,45 @@ def find_step(cleaned: Cleaned, *, aligned: Outline) -> Found | None:
     """Return the largest step across the curve that noise does not explain, in design axes.
 
     At each place the means over 1.2 mm on either side are compared, less what the slopes beyond
-    them foretell; corners, gaps and ends are left out. `aligned` gives the place.
+    them foretell. Over 0.5 mm a step is as high, while a kink or a tight bend has almost gone.
+    Corners, gaps and ends are left out. `aligned` gives the place.
     """
     points = _points(cleaned)
     step = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
-    side, skip = round(SIDE_MM / step), max(1, round(SKIP_MM / step))
-    reach = 2 * side + skip
-    jump = step_across(points, side=side, skip=skip)
-    use = np.ones(points.shape[0], dtype=bool)
-    for corner in find_corners(points, step_mm=step):
-        use[max(0, corner - reach - side) : corner + reach + side] = False
-    use &= ~_near(cleaned.bridged, reach)
-    inner = use[reach : reach + jump.size]
+    skip = max(1, round(max(SKIP_MM, 0.5 * cleaned.spacing_mm) / step))
+    wide, near = (max(2, round(side / step)) for side in (SIDE_MM, NEAR_SIDE_MM))
+    far = _jumps(points, side=wide, skip=skip)
+    close = _jumps(points, side=near, skip=skip)
+    inner = _open_places(cleaned, points, reach=2 * wide + skip, step_mm=step)
     if inner.sum() < 20:
         return None
-    usual = 1.4826 * float(np.median(np.abs(jump[inner])))
-    at = int(np.argmax(np.where(inner, np.abs(jump), 0.0)))
-    if abs(jump[at]) < max(LEAST_STEP_MM, STEP_SPREADS * usual):
+    jump = np.where(far * close > 0.0, np.minimum(np.abs(far), np.abs(close) / SHARPNESS), 0.0)
+    usual = 1.4826 * float(np.median(np.abs(far[inner])))
+    at = int(np.argmax(np.where(inner, jump, 0.0)))
+    if jump[at] < max(LEAST_STEP_MM, STEP_SPREADS * usual):
         return None
-    y, z = float(aligned.y_mm[at + reach]), float(aligned.z_mm[at + reach])
-    return Found(size_mm=abs(float(jump[at])), y_mm=y, z_mm=z)
+    y, z = float(aligned.y_mm[at]), float(aligned.z_mm[at])
+    return Found(size_mm=abs(float(far[at])), y_mm=y, z_mm=z)
+
+
+def _open_places(
+    cleaned: Cleaned, points: Floats, *, reach: int, step_mm: float
+) -> NDArray[np.bool_]:
+    """Return where a step can be looked for: away from ends, corners and gaps."""
+    use = np.ones(points.shape[0], dtype=bool)
+    use[:reach], use[-reach:] = False, False
+    for corner in find_corners(points, step_mm=step_mm):
+        use[max(0, corner - reach) : corner + reach] = False
+    return use & ~_near(cleaned.bridged, reach)
+
+
+def _jumps(points: Floats, *, side: int, skip: int) -> Floats:
+    """Return `step_across` at every point, 0 near the ends."""
+    reach = 2 * side + skip
+    jumps = np.zeros(points.shape[0])
+    inner = step_across(points, side=side, skip=skip)
+    jumps[reach : reach + inner.size] = inner
+    return jumps
 
 
 def step_across(points: Floats, *, side: int, skip: int) -> Floats:

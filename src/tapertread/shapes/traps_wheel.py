@@ -45,7 +45,7 @@ THICKER_THAN_NEW_MM = 0.8
 BALLS_MM = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0)
 LEAST_BACK_MM, BACK_ARC_MM = 0.3, 5.0
 LEAST_BURR_MM = 0.4
-LEAST_SCALE, SKEW_FROM = 0.0015, 0.006
+LEAST_SCALE, SKEW_FROM = 0.0022, 0.006
 """Scale and skew look alike. A calibrated device is not wrong by more than 0.6 %; a larger stretch
 is laid to the section, 6° and more askew [trade-practice]."""
 
@@ -120,7 +120,7 @@ def _thickness_mm(points: Floats, datum: WheelDatum) -> float | None:
 def _fault_trap(fault: Fault) -> Trap | None:
     """Return the trap that a fault of some size deserves, or ``None`` below what matters."""
     size, unsure = fault.size, fault.uncertainty
-    if fault.name == "ball" and abs(size) >= LEAST_BALL_MM:
+    if fault.name == "ball" and size >= LEAST_BALL_MM:
         return _ball(size, unsure)
     if fault.name in ("across", "scale") and abs(size) >= LEAST_SCALE:
         return _stretched(size, unsure)
@@ -133,15 +133,14 @@ def _fault_trap(fault: Fault) -> Trap | None:
 
 
 def _ball(size: float, unsure: float) -> Trap:
-    kind = "was not taken off" if size > 0.0 else "was taken off twice"
-    off = f"{abs(size):.2f} ± {2.0 * unsure:.2f} mm"
+    off = f"{size:.2f} ± {2.0 * unsure:.2f} mm"
     return Trap(
         name="stylus-ball-not-removed",
         severity="refuse",
         found=f"back, tip and rim stand {off} off the drawing all round: a stylus "
-        f"ball of about that radius {kind}; state stylus_radius_mm",
+        f"ball of about that radius was not taken off; state stylus_radius_mm",
         spoils=EVERY,
-        size_mm=abs(size),
+        size_mm=size,
     )
 
 
