@@ -124,10 +124,10 @@ def likely(seeds: int) -> range:
 @pytest.mark.sweep
 @pytest.mark.parametrize("extent", ["head", "whole"])
 def test_ninety_percent_intervals_hold_the_truth_with_estimated_noise(
-    request: pytest.FixtureRequest, study: Callable[[str, int], Study], extent: str
+    whole_sweeps: bool, study: Callable[[str, int], Study], extent: str
 ) -> None:
     """The whole chain, noise estimated from each outline: 60 seeds, or all 200."""
-    seeds = LONG if request.config.getoption("--whole-sweeps", default=False) else SHORT
+    seeds = LONG if whole_sweeps else SHORT
     done = study(extent, seeds)
     for name in NAMES:
         hits, of = done.held(name)
@@ -160,14 +160,14 @@ def test_what_is_less_sure_says_so(study: Callable[[str, int], Study]) -> None:
 @pytest.mark.parametrize("extent", ["head", "head and web", "whole"])
 @pytest.mark.timeout(280)
 def test_ninety_percent_intervals_hold_the_truth(
-    request: pytest.FixtureRequest,
+    whole_sweeps: bool,
     worn_rail: Callable[..., Any],
     with_rail_noise: Callable[..., Outline],
     rail_60e1: Drawing,
     extent: str,
 ) -> None:
     """200 seeds, the noise known: 85 to 95 % of the intervals hold the truth; 60 in short."""
-    seeds = LONG if request.config.getoption("--whole-sweeps", default=False) else SHORT
+    seeds = LONG if whole_sweeps else SHORT
     worn = worn_rail(**PLANTED, extent=extent, step_mm=0.4)
     noise = Noise(parts=(NoisePart(variance_mm2=SIGMA_MM**2, length_mm=LENGTH_MM),))
     results = []

@@ -188,6 +188,37 @@ def test_a_section_not_square_is_stretched_across(worn: Outline, rail_60e1: Draw
     assert "+1.5" in found
 
 
+def test_a_head_alone_says_that_faults_of_size_cannot_be_seen(
+    worn_rail: Callable[..., Any], rail_60e1: Drawing
+) -> None:
+    head: Outline = worn_rail(vertical_mm=1.0, side_mm=2.0, extent="head").outline
+    scaled = head.with_points(head.y_mm * 1.003, head.z_mm * 1.003)
+    aligned = lay_on_design(scaled, design=rail_60e1, noise=QUIET)
+    assert [trap.name for trap in aligned.traps] == []
+    assert any("any fault of scale" in note for note in aligned.notes)
+
+
+def test_polish_throws_single_points_off_the_corner(
+    noisy: Outline, traps_in: Callable[..., dict[str, Trap]]
+) -> None:
+    """Six single points thrown out of the gauge corner: left out, and the corner marked."""
+    corner = np.flatnonzero((noisy.y_mm < -20.0) & (noisy.z_mm > -14.0) & (noisy.z_mm < -4.0))
+    thrown = np.zeros(noisy.y_mm.size)
+    thrown[corner[:: max(1, corner.size // 6)][:6]] = 1.5
+    found = traps_in(outward(noisy, thrown))
+    assert set(found) == {"glint"}
+    assert "left out" in found["glint"].found
+
+
+def test_a_ledge_left_by_flange_tips_is_no_lip(
+    noisy: Outline, traps_in: Callable[..., dict[str, Trap]]
+) -> None:
+    """A face worn in ever more toward 29 mm below the worn top, where the flange tips end."""
+    deeper = 0.8 * np.clip((-noisy.z_mm - 8.0) / 10.0, 0.0, 1.0)
+    worn_in = np.where((noisy.y_mm < 0.0) & (noisy.z_mm > -31.0), deeper, 0.0)
+    assert traps_in(outward(noisy, -worn_in)) == {}
+
+
 def test_swapped_sides_show_a_worn_field_corner(
     noisy: Outline, traps_in: Callable[..., dict[str, Trap]]
 ) -> None:

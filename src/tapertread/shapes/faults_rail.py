@@ -29,7 +29,15 @@ CAPTURE_MM = 2.0
 FLANK_NORMAL_UP = 0.5
 """Of the field flank only what stands steeper than 60° bears witness: the rest may be worn."""
 
+LEAST_WITNESSES = 10
+EXPLAINS = 0.7
+"""Share of what the placement leaves over that a fault must explain to be named."""
+
 NEAR_TIE = 0.9
+SKEW_FROM = 0.006
+"""A calibrated device is not wrong by more: a larger stretch is laid to the section
+[trade-practice]."""
+
 EVERY_MEASURE = (
     "vertical_wear_mm",
     "side_wear_mm",
@@ -46,6 +54,7 @@ INCLINATIONS = {
     "1:30": math.atan(1.0 / 30.0),
     "1:20": math.atan(0.05),
 }
+UPRIGHT_RAD = 0.5 * INCLINATIONS["1:40"]
 SAME_LEAN_RAD = math.radians(0.2)
 
 
@@ -80,7 +89,8 @@ class Fault:
     @property
     def seen(self) -> bool:
         """Whether it is certain and large enough to be named."""
-        return abs(self.size) >= max(self.least, CERTAIN * self.uncertainty)
+        certain = abs(self.size) >= max(self.least, CERTAIN * self.uncertainty)
+        return certain and self.explains >= EXPLAINS
 
     @property
     def detectable(self) -> bool:
@@ -109,7 +119,7 @@ def section_faults(points: Points, design: Drawing, *, noise: Noise) -> tuple[Fa
     flank = [part.name for part in parts].index(FIELD_FLANK)
     witness = matched.held & ~((matched.part == flank) & (matched.nz > FLANK_NORMAL_UP))
     weight = np.where(witness, points.share_mm, 0.0)
-    if np.count_nonzero(weight) < 10:
+    if np.count_nonzero(weight) < LEAST_WITNESSES or not (witness & (matched.part != flank)).any():
         return ()
     placement = jacobian(matched, points)
     left = _beyond(matched.outward_mm, placement, weight)
@@ -146,7 +156,7 @@ def _traces(ny: Floats, nz: Floats, points: Points) -> tuple[_Trace, ...]:
     return (
         ("stylus-ball-not-removed", "a stylus ball not taken off", ones, 0.3, "mm"),
         ("scale-error", "a scale error", y * ny + z * nz, 0.0015, "percent"),
-        ("section-not-square", "a section not square to the rail", y * ny, 0.01, "percent"),
+        ("section-not-square", "a section not square to the rail", y * ny, 0.004, "percent"),
         ("stitch-step", "two sensors that do not join", np.where(y > 0.0, ny, 0.0), 0.3, "mm"),
     )
 
@@ -168,9 +178,10 @@ def fault_traps(faults: tuple[Fault, ...]) -> tuple[tuple[Trap, ...], tuple[str,
     notes = (f"not detectable in this outline: {', '.join(hidden)}",) if hidden else ()
     if not seen:
         return (), notes
-    best = seen[0]
-    ties = [one for one in seen[1:] if one.explains >= NEAR_TIE * best.explains]
-    words = " or ".join(str(one) for one in (best, *ties))
+    ties = [one for one in seen if one.explains >= NEAR_TIE * seen[0].explains]
+    skew = [one for one in ties if one.name == "section-not-square" and one.size > SKEW_FROM]
+    best = skew[0] if skew and ties[0].name == "scale-error" else ties[0]
+    words = " or ".join(str(one) for one in ties)
     found = f"the unworn parts do not fit one another as drawn: {words}, or a rail rolled off it"
     size = abs(best.size) if best.unit == "mm" else abs(best.size) * 36.0
     trap = Trap(name=best.name, severity="mark", found=found, spoils=EVERY_MEASURE, size_mm=size)
@@ -198,12 +209,12 @@ def lean_traps(turn_rad: float, *, held: Held, frame: Frame, given: bool) -> tup
     given : bool
         Whether the file's own axes are relied upon.
     """
-    leans = held.anchored and abs(turn_rad) > max(TILT_RAD, 3.0 * held.uncertainty)
-    if not held.anchored or leans == (frame == "track-plane"):
-        return ()
-    if frame == "track-plane":
+    unsure = 3.0 * held.uncertainty
+    if frame == "track-plane" and held.anchored and abs(turn_rad) + unsure < UPRIGHT_RAD:
         found = "said to be in the track plane, but the rail stands upright: inclination is missing"
         return (Trap(name="tilt", severity="mark", found=found),)
+    if frame == "track-plane" or not held.anchored or abs(turn_rad) <= max(TILT_RAD, unsure):
+        return ()
     degrees = f"leans by {-math.degrees(turn_rad):.2f}° ± {math.degrees(held.uncertainty):.2f}°"
     for name, lean in INCLINATIONS.items():
         if abs(turn_rad + lean) <= SAME_LEAN_RAD:

@@ -24,23 +24,30 @@ from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.gauging_rail import RailMeasures
 from tapertread.shapes.head_rail import Head, head_of, top_mm
 from tapertread.shapes.outline import Floats
-from tapertread.shapes.traps import Trap
+from tapertread.shapes.traps import Trap, TrapName
 
 LEAST_POCKET_MM = 0.2
 NOISE_FACTOR = 5.0
-LOOKED_AT_MM = 34.0
-"""Gauge side down to which pockets count, mm below the design's top; lower lies the head's edge."""
+LOOKED_AT_MM = 25.0
+"""Depth below the worn top down to which pockets count, mm: lower, the tips of the flanges leave a
+ledge on a deeply worn face."""
 
 BELOW_TOP_MM = 1.5
 UNDERCUT_MM = 0.15
-SCATTERED = 4.0
-"""Scatter of the gauge corner over that of the rest, from which it is taken for glint."""
+CORNER_MM = (1.0, 16.0)
+"""Depths below the worn top between which a polished gauge corner throws light back, mm."""
+
+SCATTERED, LEAST_SCATTER_MM = 4.0, 0.05
+"""Scatter of the corner over that of the rest, and in mm, from which it is taken for glint."""
+
+LEAST_STRAYS = 3
 
 STEP_WINDOW_MM = 6.0
 LEAST_STEP_MM = 0.15
 STEP_CERTAIN = 6.0
-END_MM = 6.0
-TOO_SMOOTH = 0.2
+END_MM, TOO_STRAIGHT_MM, TOO_STRAIGHT_SHARE = 8.0, 0.0005, 0.05
+"""Over 8 mm the noise of a device bends any end by more than half the last digit of its file."""
+
 SWAPPED_LOSS_MM = 1.0
 
 GAUGE_SIDE = (
@@ -73,10 +80,11 @@ def rail_traps(aligned: Aligned, *, cleaned: Cleaned, design: Drawing) -> tuple[
     )
     rough = head_of(sampled, depth_mm=depth)
     found = (
-        _standing_out(head, rough, noise_mm=cleaned.noise_mm),
+        _glint(aligned, cleaned, head, rough),
+        _standing_out(head, noise_mm=cleaned.noise_mm),
         _stitched(head, noise_mm=cleaned.noise_mm),
         _swapped(aligned, head, design),
-        *_smooth_ends(sampled.y_mm, sampled.z_mm, noise_mm=cleaned.noise_mm),
+        *_end_traps(cleaned),
     )
     return (*cleaned.traps, *aligned.traps, *(trap for trap in found if trap is not None))
 
@@ -108,38 +116,54 @@ class _Bump:
     undercut_mm: float
 
 
-def _standing_out(head: Head, rough: Head, *, noise_mm: float) -> Trap | None:
+def _glint(aligned: Aligned, cleaned: Cleaned, head: Head, rough: Head) -> Trap | None:
+    """Return a gauge corner from which points were thrown off, or that scatters."""
+    size, found = 0.0, ""
+    thrown = _thrown_off(aligned, cleaned, head)
+    if thrown.size >= LEAST_STRAYS:
+        size = float(thrown.max())
+        found = f"{thrown.size} points lie up to {size:.2f} mm off the gauge corner; left out"
+    scatter = _corner_scatter(rough)
+    if scatter >= LEAST_SCATTER_MM:
+        size = max(size, scatter)
+        found = found or f"the gauge corner scatters by {scatter:.2f} mm, far more than the rest"
+    if not found:
+        return None
+    found += ", as polish throws light back"
+    return Trap(name="glint", severity="mark", found=found, spoils=GAUGE_SIDE, size_mm=size)
+
+
+def _thrown_off(aligned: Aligned, cleaned: Cleaned, head: Head) -> Floats:
+    """Return how far (mm) the points left out near the gauge corner lie off the head."""
+    cos, sin = math.cos(aligned.turn_rad), math.sin(aligned.turn_rad)
+    y = cleaned.strays[:, 0] * cos - cleaned.strays[:, 1] * sin + aligned.dy_mm
+    z = cleaned.strays[:, 0] * sin + cleaned.strays[:, 1] * cos + aligned.dz_mm
+    apart = np.hypot(y[:, None] - head.y_mm, z[:, None] - head.z_mm)
+    nearest = apart.argmin(axis=1) if apart.size else np.zeros(0, dtype=np.intp)
+    depth = head.z_mm.max() - head.z_mm[nearest]
+    corner = (head.y_mm[nearest] < 0.0) & (depth > CORNER_MM[0]) & (depth < CORNER_MM[1])
+    return np.asarray(apart.min(axis=1)[corner]) if apart.size else np.zeros(0)
+
+
+def _standing_out(head: Head, *, noise_mm: float) -> Trap | None:
     """Return the largest bump on the gauge side, by the name it most likely deserves."""
     bump = _bump(head, least_mm=max(LEAST_POCKET_MM, NOISE_FACTOR * noise_mm))
-    scatter = _corner_scatter(rough)
-    below = top_mm(head)
-    if scatter >= SCATTERED:
-        found = f"the gauge corner scatters {scatter:.0f} times as much as the rest of the head"
-        size = bump.size_mm if bump else None
-        return Trap(name="glint", severity="mark", found=found, spoils=GAUGE_SIDE, size_mm=size)
     if bump is None:
         return None
-    place = f"{bump.size_mm:.2f} mm, {below - bump.z_mm:.1f} mm below the worn top"
-    if bump.undercut_mm >= max(UNDERCUT_MM, NOISE_FACTOR * noise_mm):
-        found = f"metal rolled over, or a lump of grease, stands out of the gauge side by {place}"
-        return Trap(
-            name="lip-on-gauge-corner",
-            severity="mark",
-            found=found,
-            spoils=GAUGE_SIDE,
-            size_mm=bump.size_mm,
-        )
+    place = f"{bump.size_mm:.2f} mm, {top_mm(head) - bump.z_mm:.1f} mm below the worn top"
+    name: TrapName = "grease"
     found = f"something soft in outline, as grease is, stands out of the gauge face by {place}"
-    return Trap(
-        name="grease", severity="mark", found=found, spoils=GAUGE_SIDE, size_mm=bump.size_mm
-    )
+    if bump.undercut_mm >= max(UNDERCUT_MM, NOISE_FACTOR * noise_mm):
+        name = "lip-on-gauge-corner"
+        found = f"metal rolled over, or a lump of grease, stands out of the gauge side by {place}"
+    return Trap(name=name, severity="mark", found=found, spoils=GAUGE_SIDE, size_mm=bump.size_mm)
 
 
 def _bump(head: Head, *, least_mm: float) -> _Bump | None:
     """Return what stands out beside the deepest pocket between the gauge side and its hull."""
     side = slice(0, head.highest + 1)
     y, z = head.y_mm[side], head.z_mm[side]
-    kept = (z > -LOOKED_AT_MM) & (z < z.max() - BELOW_TOP_MM)
+    kept = (z > z.max() - LOOKED_AT_MM) & (z < z.max() - BELOW_TOP_MM)
     y, z = y[kept], z[kept]
     if y.size < 10:
         return None
@@ -184,26 +208,29 @@ def _upper_left_hull(y: Floats, z: Floats) -> list[int]:
 
 
 def _corner_scatter(rough: Head) -> float:
-    """Return the scatter of the gauge corner over that of the rest of the running surface."""
-    rest_of_wave = _waviness(rough.y_mm, rough.z_mm)
+    """Return the scatter (mm) of the gauge corner beyond what the rest of the head has."""
+    off = np.abs(_waviness(rough.y_mm, rough.z_mm))
     depth = rough.z_mm.max() - rough.z_mm
-    corner = (rough.y_mm < 0.0) & (depth > 1.0) & (depth < 14.0)
+    corner = (rough.y_mm < 0.0) & (depth > CORNER_MM[0]) & (depth < CORNER_MM[1])
     rest = ~corner & (depth < 25.0)
     if corner.sum() < 10 or rest.sum() < 10:
         return 0.0
-    usual = float(np.median(np.abs(rest_of_wave[rest])))
-    usual = max(usual, 0.002)
-    return float(np.quantile(np.abs(rest_of_wave[corner]), 0.8)) / (1.9 * usual)
+    loud, usual = (float(np.quantile(off[part], 0.8)) for part in (corner, rest))
+    return loud if loud > SCATTERED * usual else 0.0
 
 
 def _waviness(y: Floats, z: Floats) -> Floats:
-    """Return how far each point lies off the middle of its neighbours ±0.6 mm away, mm."""
+    """Return how far points lie off their neighbours ±0.6 mm away, less what 3 mm around do, mm."""
     points = points_of(y, z)
     arc = points.arc_mm
     middle_y = 0.5 * (np.interp(arc - 0.6, arc, y) + np.interp(arc + 0.6, arc, y))
     middle_z = 0.5 * (np.interp(arc - 0.6, arc, z) + np.interp(arc + 0.6, arc, z))
-    off: Floats = (z - middle_z) * points.ty - (y - middle_y) * points.tz
-    return off
+    off = (z - middle_z) * points.ty - (y - middle_y) * points.tz
+    half = max(1, round(3.0 / max(float(np.median(np.diff(arc))), 1e-3)))
+    padded = np.pad(off, half, mode="reflect")
+    around = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1)
+    bare: Floats = off - np.median(around, axis=1)
+    return bare
 
 
 def _stitched(head: Head, *, noise_mm: float) -> Trap | None:
@@ -258,17 +285,19 @@ def _swapped(aligned: Aligned, head: Head, design: Drawing) -> Trap | None:
     )
 
 
-def _smooth_ends(y: Floats, z: Floats, *, noise_mm: float) -> tuple[Trap, ...]:
-    """Return ends that are far smoother than the rest: smoothed, or extrapolated."""
-    off = np.abs(_waviness(y, z))
-    arc = points_of(y, z).arc_mm
-    usual = float(np.median(off[(arc > END_MM) & (arc < arc[-1] - END_MM)]))
-    if noise_mm < 0.01 or usual < 0.003:
-        return ()
+def _end_traps(cleaned: Cleaned) -> tuple[Trap, ...]:
+    """Return ends that run straighter than the noise of the device allows: made up, or smoothed."""
+    points = np.column_stack((cleaned.sampled.y_mm, cleaned.sampled.z_mm))
+    arc = cleaned.sampled.arc_mm
+    too_straight = min(TOO_STRAIGHT_MM, TOO_STRAIGHT_SHARE * cleaned.noise_mm)
     traps = []
     for word, end in (("gauge", arc < END_MM), ("field", arc > arc[-1] - END_MM)):
-        share = float(np.median(off[end])) / usual
-        if share < TOO_SMOOTH:
-            found = f"the last {END_MM:g} mm on the {word} side scatter {share:.0%} of the rest"
+        off = np.linalg.svd(points[end] - points[end].mean(axis=0), compute_uv=False)[1]
+        scatter = float(off) / math.sqrt(np.count_nonzero(end))
+        if scatter < too_straight:
+            found = (
+                f"the last {END_MM:g} mm on the {word} side lie on one straight line within "
+                f"{scatter:.4f} mm, where the noise is {cleaned.noise_mm:.3f} mm"
+            )
             traps.append(Trap(name="smoothed-or-extrapolated-end", severity="mark", found=found))
     return tuple(traps)
