@@ -36,8 +36,9 @@ from tapertread.shapes.readings_wheel import (
 from tapertread.shapes.smoothing import window
 
 EDGE_UNSURE_MM = 0.6
-LEVEL_SPREADS = 2.5
-"""Runs of the face within so many spreads of the steepest cannot be told from it."""
+LEVEL_SPREADS, CHOICE_SHARE = 2.5, 0.6
+"""Runs of the face within so many spreads of the steepest cannot be told from it; choosing among
+them leaves this share of the noise of one run, by the noise study."""
 
 
 def gauge_wheel(
@@ -175,6 +176,7 @@ def _angle(job: Job) -> Measured:
         found.value_deg,
         "deg",
         noise=_angle_noise_deg(job, found, step_mm=step),
+        choice=CHOICE_SHARE * unsure,
         datum=math.degrees(job.datum_part(0.0, 0.0, 1.0)),
         sampling=math.degrees(job.cleaned.spacing_mm**2 / (8.0 * FLANGE_RADIUS_MM)),
     )

@@ -19,7 +19,8 @@ GAUGE_LINE_MM = 10.0
 GAUGE_LINE_US_MM = 0.375 * MM_PER_INCH
 BELOW_TIP_MM = 2.0
 ANGLE_ARC_MM = 2.5
-TIP_HALF_MM = 3.0
+TIP_HALVES_MM = (3.0, 1.6, 0.9)
+SHARP_MM = 0.08
 HOLLOW_FROM_ROOT_MM = 3.0
 HOLLOW_TO_EDGE_MM = 1.5
 TREAD_SLOPE = 0.6
@@ -112,18 +113,33 @@ class Running:
         )
 
     def tip(self) -> Place | None:
-        """Return the flange tip: the vertex of a parabola over ±3 mm of arc round the lowest."""
-        near = np.abs(self.arc_mm - self.arc_mm[self.lowest]) <= TIP_HALF_MM
-        if self.lowest == 0 or near.sum() < 8:
+        """Return the flange tip: the vertex of a parabola over ±3 mm of arc round the lowest.
+
+        Tips worn sharp take a narrower parabola, the sharpest their lowest point.
+        """
+        lowest = float(self.points[self.lowest, 1])
+        if self.lowest == 0 or self.arc_mm[self.lowest] < TIP_HALVES_MM[-1]:
+            return None
+        for half in TIP_HALVES_MM:
+            vertex = self._vertex(half)
+            if vertex is not None and abs(vertex[1] - lowest) < SHARP_MM:
+                return self._tip_at(*vertex)
+        return self._tip_at(float(self.points[self.lowest, 0]), lowest)
+
+    def _tip_at(self, y_mm: float, z_mm: float) -> Place:
+        return Place(y_mm=y_mm, z_mm=z_mm, index=self.lowest, tangent=(1.0, 0.0))
+
+    def _vertex(self, half_mm: float) -> tuple[float, float] | None:
+        """Return the vertex (y, z; mm) of a parabola round the lowest point, if it lies there."""
+        near = np.abs(self.arc_mm - self.arc_mm[self.lowest]) <= half_mm
+        if near.sum() < 6:
             return None
         x = self.points[near, 0] - self.points[self.lowest, 0]
         c, b, a = _parabola(x, self.points[near, 1])
         if a <= 0.0 or not x[0] < -b / (2.0 * a) < x[-1]:
             return None
-        vertex = -b / (2.0 * a)
-        at = float(self.points[self.lowest, 0] + vertex)
-        depth = c - b * b / (4.0 * a) + TIP_HALF_MM**4 * _QUARTIC * a**3
-        return Place(y_mm=at, z_mm=float(depth), index=self.lowest, tangent=(1.0, 0.0))
+        at = float(self.points[self.lowest, 0] - b / (2.0 * a))
+        return at, float(c - b * b / (4.0 * a) + half_mm**4 * _QUARTIC * a**3)
 
     def face(self) -> slice | None:
         """Return the points between 2 mm above the tip and 4 mm beyond the tread level."""
