@@ -3,6 +3,7 @@
 import importlib.util
 import os
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -42,6 +43,25 @@ def report_file(tmp_path_factory):
     assessment = made_up().small_assessment()
     path = tmp_path_factory.mktemp("report") / "report.html"
     return write_html(assessment_report(assessment), path)
+
+
+@pytest.fixture
+def open_long_report(browser, tmp_path):
+    """Return a function that opens a report of 300 verdicts."""
+    made = made_up()
+    base = made.small_assessment()
+    many = tuple(replace(base.findings[1], id=f"L{k:03d}") for k in range(300))
+    long = replace(base, findings=many, pictures=())
+    path = write_html(assessment_report(long), tmp_path / "long.html")
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+
+    def opened():
+        page = context.new_page()
+        page.goto(path.as_uri())
+        return page
+
+    yield opened
+    context.close()
 
 
 @pytest.fixture

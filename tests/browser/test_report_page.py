@@ -135,3 +135,14 @@ def test_the_report_prints_whole(open_report, paper):
     assert page.evaluate("document.documentElement.scrollWidth") <= 1280
     ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
     assert int(re.search(r"rgb\((\d+)", ground).group(1)) > 200, "paper is light"
+
+
+def test_a_long_table_scrolls_in_its_own_box_with_its_head_in_sight(open_long_report):
+    page = open_long_report()
+    box = page.locator("#verdicts .scroll")
+    assert box.bounding_box()["height"] < 720
+    box.evaluate("b => b.scrollTo(0, 4000)")
+    head, frame = page.locator("#verdicts thead th").first.bounding_box(), box.bounding_box()
+    assert frame["y"] - 1 <= head["y"] <= frame["y"] + 3
+    page.emulate_media(media="print")
+    assert box.bounding_box()["height"] > 5000, "paper shows every row"

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import LineString, Point
+from shapely import LineString, Point, box
 
 from tapertread.errors import ContactRefused
 from tapertread.limits.verdicts import Verdict, Word
@@ -18,7 +18,7 @@ from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Origin
 
 SVG = "{http://www.w3.org/2000/svg}"
-MOST_BYTES = 34_000
+MOST_BYTES = 30_000
 
 
 class Conicity:
@@ -224,7 +224,7 @@ def test_us_pictures_speak_us(table, stretches, make_sections):
 def test_strips_carry_every_section_and_gravest_names(stretches, make_sections):
     sections = make_sections()
     markup = figures.line_strips(figures.LinePicture(stretches=stretches, sections=sections))
-    marks = re.findall(r'transform="translate\(([\d.]+) ([\d.]+)\) scale', markup)
+    marks = re.findall(r'd="M[^"]+" transform="scale', markup)
     words = {s.word for s in sections}
     assert len(marks) == len(sections) + len(words), "one mark each, and the legend"
     for section in sections:
@@ -316,3 +316,64 @@ def test_no_scale_without_value_or_limit(limits):
     assert figures.verdict_scale(Verdict(word=Word.NOT_ASSESSED, measured=missing)) == ""
     known = Measured.of(2.0, "mm", noise=0.1)
     assert figures.verdict_scale(Verdict(word=Word.SOUND, measured=known)) == ""
+
+
+def test_equal_wheels_stay_both_seen(make_wheelsets):
+    """Left above, right below the middle of the row: no marker of one hides one of the other."""
+    same = Measured.of(28.0, "mm", noise=0.05)
+    measures = {"flange_height_mm.left": same, "flange_height_mm.right": same}
+    (row,) = make_wheelsets(1)
+    alone = replace(row, measures=measures)
+    markup = figures.fleet_picture([alone], measures=("flange_height_mm",))
+    left = re.search(r"M([\d.]+) ([\d.]+)m-4\.2 0", markup)
+    right = re.search(r"M([\d.]+) ([\d.]+)m4\.2 0", markup)
+    assert left.group(1) == right.group(1)
+    assert float(right.group(2)) - float(left.group(2)) > 4.0
+
+
+def test_strips_hold_the_whole_uncertainty(stretches, make_sections):
+    """A bar reaching twice as far as every value must still end inside its strip."""
+    (one,) = make_sections(1)
+    wide = replace(one, measures={"side_wear_mm.left": Measured.of(10.0, "mm", noise=5.0)})
+    picture = figures.LinePicture(stretches=stretches, sections=[wide])
+    root = ET.fromstring(figures.line_strips(picture))
+    bars = [
+        (float(inner.attrib["y"]), float(inner.attrib["height"]), path.attrib["d"])
+        for inner in root.iter(f"{SVG}svg")
+        for path in inner.iter(f"{SVG}path")
+        if "y" in inner.attrib and path.attrib.get("stroke-opacity") == "0.65"
+    ]
+    (top, height, d) = bars[0]
+    low, high = map(float, re.fullmatch(r"M[\d.]+ ([\d.]+)V([\d.]+)", d).groups())
+    assert low <= top + height
+    assert high >= top
+
+
+def test_a_negative_need_is_written_below_its_line(table):
+    needs = figures.CurveNeeds(curve_radius_m=600.0, needed_difference_mm=-1.1)
+    root = ET.fromstring(figures.difference_curve(table, needs))
+    words = next(e for e in root.iter(f"{SVG}text") if (e.text or "").startswith("needed −"))
+    line = next(
+        p for p in root.iter(f"{SVG}path")
+        if p.attrib.get("class") == "s-needed" and "h" in p.attrib["d"]
+    )  # fmt: skip
+    assert float(words.attrib["y"]) > float(re.search(r"M[\d.]+ ([\d.]+)h", line.attrib["d"])[1])
+
+
+@pytest.mark.parametrize("needed", [-1.1, 1.1, 2.3, -2.3])
+def test_words_on_the_difference_curve_do_not_cover_one_another(table, needed):
+    needs = figures.CurveNeeds(
+        curve_radius_m=600.0, needed_difference_mm=needed, equilibrium_shift_mm=1.5 * needed
+    )
+    root = ET.fromstring(figures.difference_curve(table, needs))
+    found = {}
+    for element in root.iter(f"{SVG}text"):
+        if (element.text or "").startswith(("needed ", "rolls free")):
+            width, x = 0.6 * 11.0 * len(element.text), float(element.attrib["x"])
+            left = {"end": x - width, "middle": x - width / 2}.get(
+                element.attrib.get("text-anchor"), x
+            )
+            y = float(element.attrib["y"])
+            found[element.text.split()[0]] = box(left, y - 9.0, left + width, y + 2.0)
+    assert set(found) == {"needed", "rolls"}
+    assert not found["needed"].intersects(found["rolls"])

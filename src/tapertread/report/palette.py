@@ -77,7 +77,7 @@ GLYPH_WIDTH = 0.60
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """How a verdict word looks: colour role and outline in a box from -6 to 6."""
+    """How a verdict word looks: colour role, and outline drawn from its middle, 12 wide."""
 
     role: Role
     path: str
@@ -85,14 +85,15 @@ class Mark:
 
 
 MARKS: dict[Word, Mark] = {
-    Word.SOUND: Mark("sound", "M-5 0a5 5 0 1 0 10 0a5 5 0 1 0-10 0z"),
-    Word.WATCH: Mark("watch", "M0-6L6 0L0 6L-6 0z"),
-    Word.ACT: Mark("act", "M0-5.6L6 4.8H-6z"),
+    Word.SOUND: Mark("sound", "m-5 0a5 5 0 1 0 10 0a5 5 0 1 0-10 0z"),
+    Word.WATCH: Mark("watch", "m0-6l6 6l-6 6l-6-6z"),
+    Word.ACT: Mark("act", "m0-5.6l6 10.4h-12z"),
     Word.OUT: Mark(
-        "out", "M-2.3-5.6H2.3L5.6-2.3V2.3L2.3 5.6H-2.3L-5.6 2.3V-2.3zM-3.6-1.1V1.1H3.6V-1.1z"
+        "out",
+        "m-2.3-5.6h4.6l3.3 3.3v4.6l-3.3 3.3h-4.6l-3.3-3.3v-4.6zm-1.3 4.5v2.2h7.2v-2.2z",
     ),
-    Word.AGAIN: Mark("again", "M-4.3 0a4.3 4.3 0 1 0 8.6 0a4.3 4.3 0 1 0-8.6 0z", hollow=True),
-    Word.NOT_ASSESSED: Mark("none", "M-4.6-4.6H4.6V4.6H-4.6zM-2.2 0H2.2", hollow=True),
+    Word.AGAIN: Mark("again", "m-4.3 0a4.3 4.3 0 1 0 8.6 0a4.3 4.3 0 1 0-8.6 0z", hollow=True),
+    Word.NOT_ASSESSED: Mark("none", "m-4.6-4.6h9.2v9.2h-9.2zm2.4 4.6h4.4", hollow=True),
 }
 """Shape and colour of each word: disc, diamond, triangle, barred octagon, ring, open box."""
 

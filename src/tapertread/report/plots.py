@@ -211,8 +211,9 @@ def level(
     role: Role,
     dash: Dash = "dashed",
     at_end: bool = True,
+    below: bool = False,
 ) -> str:
-    """Return a horizontal line across the panel with its name written just above it."""
+    """Return a horizontal line across the panel with its name just above it, or below it."""
     x, y = panel.box.x, float(panel.y(value))
     if not panel.box.y - 0.5 <= y <= panel.box.bottom + 0.5:
         return ""
@@ -222,7 +223,7 @@ def level(
         width=1.5,
         stroke_dasharray=_DASHES[dash],
     )
-    below = y - panel.box.y < 18
+    below = below or y - panel.box.y < 18
     anchor, place = ("end", panel.box.right - 5) if at_end else ("start", x + 5)
     words_y = y + 14 if below else y - 5
     return rule + note_text(place, words_y, words=words, role=role, anchor=anchor)

@@ -160,16 +160,22 @@ def _distance(x: Floats, y: Floats, first: int, last: int) -> Floats:
     return off
 
 
-def verdict_mark(x: float, y: float, *, word: Word, size: float = 12.0) -> str:
-    """Return the mark of a verdict word, `size` wide, centred on a place."""
-    mark = MARKS[word]
+def verdict_marks(places: Iterable[tuple[float, float]], *, word: Word, size: float = 12.0) -> str:
+    """Return the mark of a verdict word, `size` wide, at every place, as one path."""
+    mark, scale = MARKS[word], size / 12.0
     colours = (
         paint(fill="paper", stroke=mark.role, width=2.4)
         if mark.hollow
         else {**paint(fill=mark.role), "fill_rule": "evenodd"}
     )
-    move = f"translate({number(x)} {number(y)}) scale({number(size / 12.0)})"
-    return tag("path", d=mark.path, transform=move, **colours)
+    d = "".join(f"M{number(x / scale)} {number(y / scale)}{mark.path}" for x, y in places)
+    grow = None if scale == 1.0 else f"scale({scale:.6g})"
+    return tag("path", d=d, transform=grow, **colours) if d else ""
+
+
+def verdict_mark(x: float, y: float, *, word: Word, size: float = 12.0) -> str:
+    """Return the mark of a verdict word, `size` wide, centred on one place."""
+    return verdict_marks([(x, y)], word=word, size=size)
 
 
 def document(

@@ -118,9 +118,7 @@ def _difference_panel(table: ContactTable, needs: CurveNeeds, system: UnitSystem
 def _worth_seeing(table: ContactTable, needs: CurveNeeds) -> Floats:
     """Return the differences the axis must hold: beyond the flange's first touch they run away."""
     difference = table.rolling_radius_difference_mm
-    if needs.free_shifts_mm is None:
-        return np.append(difference, needs.needed_difference_mm or 0.0)
-    low, high = needs.free_shifts_mm
+    low, high = needs.free_shifts_mm or (-np.inf, np.inf)
     free = (table.shift_mm >= low) & (table.shift_mm <= high)
     tread = np.abs(difference[free & np.isfinite(difference)])
     usual = float(np.percentile(tread, 80.0)) if tread.size else 0.0
@@ -164,14 +162,23 @@ def _needed(panel: Panel, needs: CurveNeeds, system: UnitSystem, curve_boxes: Se
     value = float(in_shown(needs.needed_difference_mm, "mm", system))
     curve = curve_text(needs.curve_radius_m, system=system)
     size = mm_text(needs.needed_difference_mm, system)
-    parts = [level(panel, value, words=f"needed {size} ({curve})", role="needed", at_end=value < 0)]
+    parts = [
+        level(
+            panel,
+            value,
+            words=f"needed {size} ({curve})",
+            role="needed",
+            at_end=value < 0,
+            below=value < 0,
+        )
+    ]
     if needs.equilibrium_shift_mm is not None:
         at = float(in_shown(needs.equilibrium_shift_mm, "mm", system))
         x, y = panel.at(at, value)
         parts.append(points(panel, [at], [value], shape="diamond", role="needed"))
         words = f"rolls free at {mm_text(needs.equilibrium_shift_mm, system)}"
         zero = float(panel.y(0.0))
-        taken = [Box(x=BOX.x, y=at_y - 16, width=BOX.width, height=20) for at_y in (y, zero)]
+        taken = [Box(x=BOX.x, y=at_y - 17, width=BOX.width, height=36) for at_y in (y, zero)]
         taken += curve_boxes
         parts.append(labels([Note(x=x, y=y, words=words, role="needed")], within=BOX, avoid=taken))
     return "".join(parts)

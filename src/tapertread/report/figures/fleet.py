@@ -10,12 +10,14 @@ from tapertread.report.figures.words import in_shown, measure_unit, measure_word
 from tapertread.report.inputs import WheelsetLike
 from tapertread.report.plots import Key, clipped, legend, markers, note_text, verdict_legend
 from tapertread.report.scales import Box, Panel, axis, fixed_axis
-from tapertread.report.svg import document, number, path, text, verdict_mark
+from tapertread.report.svg import document, number, path, text, verdict_marks
 from tapertread.units import UnitSystem
 
 WIDTH, NAMES, ROW = 900.0, 128.0, 14.0
 MEASURES = ("flange_thickness_mm", "flange_height_mm", "tread_hollow_mm", "equivalent_conicity")
 MOST_ROWS = 72
+BESIDE = 2.4
+"""So far left is drawn above and right below the middle of a row, so that equals stay seen."""
 
 
 def fleet_picture(
@@ -92,7 +94,10 @@ def _places(
 def _names(rows: _Rows, headings: Sequence[tuple[str, float]]) -> str:
     d = "".join(f"M0 {number(y - ROW / 2)}h{WIDTH:g}v{ROW:g}h-{WIDTH:g}z" for _, y in rows[::2])
     stripes = path(d, fill="panel")
-    marks = "".join(verdict_mark(8, y, word=w.word, size=10) for w, y in rows)
+    marks = "".join(
+        verdict_marks([(8.0, y) for w, y in rows if w.word is word], word=word, size=10)
+        for word in Word
+    )
     names = "".join(text(22, y + 4, words=w.wheelset, size=11) for w, y in rows)
     fleets = "".join(text(0, y, words=name, size=12, font_weight=600) for name, y in headings)
     return stripes + marks + names + fleets
@@ -140,7 +145,8 @@ def _lane_marks(panel: Panel, found: Sequence[tuple[str, float, float]]) -> str:
     for look in LOOKS:
         mine = [(v, y) for side, v, y in found if side == look.name]
         x = panel.x([v for v, _ in mine])
-        parts.append(markers(x, [y for _, y in mine], shape=look.shape, role=look.role))
+        off = -BESIDE if look.name == "left" else BESIDE
+        parts.append(markers(x, [y + off for _, y in mine], shape=look.shape, role=look.role))
     whole = [(v, y) for side, v, y in found if side == ""]
     x = panel.x([v for v, _ in whole])
     parts.append(markers(x, [y for _, y in whole], shape="disc", role="ink"))

@@ -202,7 +202,7 @@ def _verdicts(picture: LinePicture, along: Axis, box: Box, system: UnitSystem) -
 def _measure(picture: LinePicture, name: str, along: Axis, box: Box, system: UnitSystem) -> str:
     unit = measure_unit(name)
     rows = _rows(picture, name, system)
-    values = [v for _, _, v, _ in rows]
+    values = [end for _, _, v, half in rows for end in (v - half, v + half)]
     limits = [v for v in picture.limits if v.quantity == name and v.level == "limit"]
     bound = [float(in_shown(v.value, unit, system)) for v in limits]
     label = with_unit(measure_words(name), unit, system)
