@@ -40,6 +40,7 @@ SUBSTEPS = 16
 FEW_SUBSTEPS = 4
 SAME_ROLL_RAD = 1e-9
 NODE_MARGIN = 4
+INSIDE = 0.4999
 
 FOUND, NO_OVERLAP, NO_BALANCE, FOLDED = range(4)
 
@@ -116,7 +117,7 @@ def descend(start, first, last, wheel, rail, scene, u, cos, sin):
     bend = left - 2.0 * here + right
     fraction = 0.0
     if bend > 1e-15:
-        fraction = min(max(0.5 * (left - right) / bend, -0.5), 0.5)
+        fraction = min(max(0.5 * (left - right) / bend, -INSIDE), INSIDE)
         here -= 0.125 * (left - right) * (left - right) / bend
     return i, fraction, here
 
@@ -274,6 +275,9 @@ def other_place(side, u, rho, node, gap, second, work, blocks):
 def solve(right, left, u, roll, starts, work, blocks, second, out):
     """Solve one shift completely; return status, roll and axle height.
 
+    Where both sides know a closer place, the side further off moves first: with the roll still
+    wrong the other one's may be no contact at all.
+
     `out` gets, for right and left: node, gap of it, second node, gap of that.
     """
     for _ in range(SWITCHES):
@@ -288,9 +292,9 @@ def solve(right, left, u, roll, starts, work, blocks, second, out):
             out[0, SECOND_NODE], out[0, SECOND_GAP] = r_node, r_gap
             out[1, SECOND_NODE], out[1, SECOND_GAP] = l_node, l_gap
             return FOUND, roll, -gap
-        if r_gap < -SWITCH_TOLERANCE_MM:
+        if r_gap <= l_gap:
             starts[0] = int(round(r_node))
-        if l_gap < -SWITCH_TOLERANCE_MM:
+        else:
             starts[1] = int(round(l_node))
     return NO_BALANCE, roll, 0.0
 
