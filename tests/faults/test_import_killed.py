@@ -22,9 +22,9 @@ from tapertread.survey import Survey, build_survey, import_files, open_survey
 
 FIXTURE = runpy.run_path(str(Path(__file__).parents[1] / "survey" / "conftest.py"))
 
-OUTLINES = 3000
+OUTLINES = 2000
 POINTS = 60
-KILLS = 8
+KILLS = 7
 
 
 @pytest.fixture(scope="module")

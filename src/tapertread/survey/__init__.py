@@ -23,6 +23,7 @@ module                duty (in the order data flows)
 ``history``           everything known of one asset, of files, of refusals
 ``view``              a survey as it is read
 ``building``          a survey from a folder of raw tables
+``backup``            a copy of a survey while it is in use
 ``page``              the documentation's tables of columns, and the published schemas
 ====================  ===========================================================================
 
@@ -30,6 +31,7 @@ Nothing is overwritten or deleted: what a later import takes the place of stays,
 Reading changes nothing.
 """
 
+from tapertread.survey.backup import back_up
 from tapertread.survey.building import build_survey, open_or_build
 from tapertread.survey.config import SurveyConfig, read_config
 from tapertread.survey.history import Event, StoredFile, StoredRefusal
@@ -47,6 +49,7 @@ __all__ = [
     "StoredRefusal",
     "Survey",
     "SurveyConfig",
+    "back_up",
     "build_survey",
     "has_store",
     "import_files",

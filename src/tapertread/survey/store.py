@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.exc import DatabaseError, OperationalError
-from sqlalchemy.pool import NullPool
+from sqlalchemy.pool import NullPool, QueuePool
 
 from tapertread.errors import FileRefused, Where
 from tapertread.survey.filesystem import is_local
@@ -54,13 +54,16 @@ def writing(folder: Path, *, busy_seconds: float = BUSY_SECONDS) -> Iterator[Eng
     engine = _engine(path, mode="rwc", busy_seconds=busy_seconds)
     event.listen(engine, "connect", _prepare_writer)
     event.listen(engine, "begin", _begin_immediate)
-    with refusing(path):
-        _set_up(engine, with_log=is_local(folder))
     try:
         with refusing(path):
-            yield engine
+            _set_up(engine, with_log=is_local(folder))
+        try:
+            with refusing(path):
+                yield engine
+        finally:
+            _fold_log(engine)
     finally:
-        _fold_log(engine)
+        engine.dispose()
 
 
 @contextmanager
@@ -110,13 +113,20 @@ def refusing(path: Path) -> Iterator[None]:
 
 
 def _engine(path: Path, *, mode: str, busy_seconds: float) -> Engine:
-    """Return an engine whose transactions begin where we say so, not where the driver guesses."""
+    """Return an engine whose transactions begin where we say so, not where the driver guesses.
+
+    Writers keep their one connection: closing the last one puts the log back into the file.
+    """
     address = f"{path.resolve().as_uri()}?mode={mode}"
 
     def connect() -> sqlite3.Connection:
         return sqlite3.connect(address, uri=True, timeout=busy_seconds, isolation_level=None)
 
-    return create_engine("sqlite://", creator=connect, poolclass=NullPool)
+    if mode == "ro":
+        return create_engine("sqlite://", creator=connect, poolclass=NullPool)
+    return create_engine(
+        "sqlite://", creator=connect, poolclass=QueuePool, pool_size=1, max_overflow=0
+    )
 
 
 def _prepare_writer(connection: sqlite3.Connection, _: object) -> None:
