@@ -41,6 +41,7 @@ FEW_SUBSTEPS = 4
 SAME_ROLL_RAD = 1e-9
 NODE_MARGIN = 4
 INSIDE = 0.4999
+KINK_MM = 0.5
 
 FOUND, NO_OVERLAP, NO_BALANCE, FOLDED = range(4)
 
@@ -102,7 +103,8 @@ def overlap(wheel, rail, scene, u, sin):
 def descend(start, first, last, wheel, rail, scene, u, cos, sin):
     """Walk downhill from a node to a local minimum; return node, fraction and gap there.
 
-    The fraction places the lowest point of the parabola through the three nodes.
+    The fraction places the lowest point of the parabola through the three nodes; at a kink, such
+    as the edge of a steep flank, no parabola fits and the node itself is lowest.
     """
     i = min(max(start, first), last)
     here = gap_at(i, wheel, rail, scene, u, cos, sin)
@@ -116,7 +118,7 @@ def descend(start, first, last, wheel, rail, scene, u, cos, sin):
         left = gap_at(i - 1, wheel, rail, scene, u, cos, sin)
     bend = left - 2.0 * here + right
     fraction = 0.0
-    if bend > 1e-15:
+    if 1e-15 < bend < KINK_MM:
         fraction = min(max(0.5 * (left - right) / bend, -INSIDE), INSIDE)
         here -= 0.125 * (left - right) * (left - right) / bend
     return i, fraction, here
