@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from tapertread.contact import (
+    ContactTable,
     Steering,
     TrackShape,
     WheelsetShape,
@@ -91,7 +92,7 @@ def _drawn(
         finding_id=finding_id,
         table=pairing.table,
         curve_radius_m=section.curve_radius_m,
-        shift_index=int(np.argmin(np.abs(pairing.table.shift_mm - shift))),
+        shift_index=_nearest_standing(pairing.table, shift),
         steering=steering,
         flange=pairing.flange,
         rolling_lines=pairing.lines,
@@ -100,6 +101,12 @@ def _drawn(
             left_wheel=wheel, right_wheel=wheel, left_rail=rail, right_rail=rail
         ),
     )
+
+
+def _nearest_standing(table: ContactTable, shift_mm: float) -> int:
+    """Return the index of the shift with contact that lies nearest to a shift (mm)."""
+    away = np.abs(table.shift_mm - shift_mm)
+    return int(np.argmin(np.where(np.isfinite(table.roll_rad), away, np.inf)))
 
 
 def _shift(steering: Steering, line_mm: float) -> float:
