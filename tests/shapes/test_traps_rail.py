@@ -214,7 +214,7 @@ def test_a_ledge_left_by_flange_tips_is_no_lip(
     noisy: Outline, traps_in: Callable[..., dict[str, Trap]]
 ) -> None:
     """A face worn in ever more toward 29 mm below the worn top, where the flange tips end."""
-    deeper = 0.8 * np.clip((-noisy.z_mm - 8.0) / 10.0, 0.0, 1.0)
+    deeper = 0.8 * np.clip((-noisy.z_mm - 8.0) / 23.0, 0.0, 1.0)
     worn_in = np.where((noisy.y_mm < 0.0) & (noisy.z_mm > -31.0), deeper, 0.0)
     assert traps_in(outward(noisy, -worn_in)) == {}
 
