@@ -79,7 +79,7 @@ def test_a_straight_difference_has_its_slope_as_conicity_at_every_amplitude(
     table: ContactTable,
 ) -> None:
     curve = conicity(_with_difference(table, 0.2 * table.shift_mm))
-    np.testing.assert_allclose(curve.value, 0.2, rtol=1e-9)
+    np.testing.assert_allclose(curve.value, 0.2, rtol=1e-7)  # roots near the turning points
     np.testing.assert_allclose(curve.harmonic, 0.2, rtol=1e-9)
 
 
