@@ -39,15 +39,25 @@ class Answer:
 def answer_json(data: Mapping[str, object]) -> str:
     """Return one JSON object; numbers that are not finite become ``null`` with a line in ``notes``.
 
-    A key that a note already begins with (``KEY: why``) gets no further note.
+    A note that begins with keys (``KEY, KEY: why``) speaks for them and for all that lies in them;
+    only keys without such a note get one of their own.
     """
     lost: list[str] = []
     plain = {key: _plain(value, key, lost) for key, value in data.items()}
     notes = list(plain.get("notes") or [])
-    for key in dict.fromkeys(lost):
-        if not any(note.startswith((f"{key}:", f"{key.split('.')[0]}:")) for note in notes):
-            notes.append(f"{key}: null where there is no finite number")
+    spoken_for = {key for note in notes for key in note.partition(":")[0].split(", ")}
+    notes += [
+        f"{key}: null where there is no finite number"
+        for key in dict.fromkeys(lost)
+        if spoken_for.isdisjoint(_with_parents(key))
+    ]
     return json.dumps({**plain, "notes": notes}, ensure_ascii=False, allow_nan=False)
+
+
+def _with_parents(key: str) -> list[str]:
+    """Return a dotted key and the keys that it lies in."""
+    parts = key.split(".")
+    return [".".join(parts[:end]) for end in range(1, len(parts) + 1)]
 
 
 def _plain(value: Any, key: str, lost: list[str]) -> Any:

@@ -13,7 +13,7 @@ from tapertread import __version__
 
 COMMANDS = {
     "demo": ("demo", "Write the invented demo survey and assess it."),
-    "assess": ("assess", "From measurements to verdicts and report."),
+    "assess": ("assess", "Assess a survey: from measurements to verdicts and report."),
     "gauge": ("gauge", "Measure the wear of one wheel or rail outline."),
     "pair": ("pair", "Put one wheelset on one track: where they touch, how it steers."),
     "steer": ("steer", "Ask whether a shape rolls through a curve without its flange."),

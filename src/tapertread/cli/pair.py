@@ -33,6 +33,9 @@ from tapertread.units import UnitSystem
 SOURCES = frozenset(
     {"derived", "en15302-2021", "netter-1998", "polach-2010", "tsi-locpas-2014", "trade-practice"}
 )
+AT_EACH_SHIFT = (
+    "range_mm, roll_rad, right, left, rolling_radius_difference_mm, smoothed_difference_mm"
+)
 REACH_MM = 10.0
 """Rolling lines, conicity and flange contact look at least so far, whatever the span shown."""
 
@@ -204,7 +207,7 @@ def _notes(setup: Setup, pairing: Pairing, table: ContactTable) -> Iterator[str]
     """Yield what was left out and why, key by key."""
     yield from setup.notes
     for note in table.notes:
-        yield f"range_mm: {note}; beyond, every value is null"
+        yield f"{AT_EACH_SHIFT}: {note}; null there and beyond"
     yield from _notes_on_conicity(pairing)
     yield from _notes_on_flanges(pairing)
     if any(np.isnan(side.second_gap_mm).any() for side in (table.right, table.left)):

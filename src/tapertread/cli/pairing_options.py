@@ -62,7 +62,10 @@ OPTIONS = (
     ),
     click.option("--yaw-mrad", type=FINITE, default="0", help="Yaw in mrad, > 0 nose right."),
     click.option(
-        "--span", type=LENGTH_MM, default="10", help="Shifts reach so far to both sides, mm."
+        "--span",
+        type=LENGTH_MM,
+        default="10",
+        help="Shifts reach so far to both sides, mm; lines and conicity look at least 10 mm.",
     ),
     click.option("--step", type=LENGTH_MM, default="0.25", help="Step of the shifts, mm."),
     click.option("--tube-radius", type=LENGTH_MM, help="Radius of the rail `tube`, mm."),

@@ -10,7 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from tapertread.errors import DrawingRefused, FileRefused, OutlineRefused, Where, WrongUsage
+from tapertread.errors import (
+    DrawingRefused,
+    FileRefused,
+    OutlineRefused,
+    RefusedInput,
+    Where,
+    WrongUsage,
+)
 from tapertread.shapes.aligning_wheel import align_wheel
 from tapertread.shapes.alignment import Datum
 from tapertread.shapes.cleaning import clean
@@ -98,7 +105,10 @@ def shape_given(text: str, *, kind: Kind, reading: Reading) -> GivenShape:
     if is_drawing(text):
         shape = _drawn(text, kind=kind, tube_radius_mm=reading.tube_radius_mm)
         return GivenShape(outline=shape.outline(), notes=_reservation(shape))
-    return _measured(Path(text), kind=kind, reading=reading)
+    try:
+        return _measured(Path(text), kind=kind, reading=reading)
+    except RefusedInput as refused:
+        raise refused.at(file=text) from None
 
 
 def drawing_given(text: str, *, kind: Kind) -> Drawing:

@@ -18,6 +18,7 @@ from tapertread.errors import WrongUsage
 from tapertread.units import UnitSystem, curve_text, radius_m_from_degree_of_curve
 
 SOURCES = frozenset({"derived", "trade-practice"})
+AT_EACH_SHIFT = "range_mm, rolling_radius_difference_mm"
 BY_SHAPE_ALONE = (
     "flange_free_by_shape: by shape alone; springs of the bogie, cant deficiency and traction can "
     "still press a flange against the rail, and nothing here is a clearance to run"
@@ -73,7 +74,7 @@ def command(setup: Setup, curve_radius: float | None, curve_degrees: float | Non
             "shift_mm": table.shift_mm,
             "range_mm": stands_between(table),
             "rolling_radius_difference_mm": table.rolling_radius_difference_mm,
-            "notes": [*notes, *(f"range_mm: {note}" for note in table.notes)],
+            "notes": [*notes, *(f"{AT_EACH_SHIFT}: {note}" for note in table.notes)],
             "sources": sources_listed(SOURCES | setup.source_keys),
         },
         text=paragraphs(
