@@ -28,9 +28,9 @@ from itertools import product
 import numpy as np
 
 from tapertread.contact import TrackShape, WheelsetShape, plain
-from tapertread.contact.records import Floats
+from tapertread.contact.records import GRID_MM, Floats
 from tapertread.contact.rolling import table_of
-from tapertread.contact.sides import GRID_MM, Side, prepare
+from tapertread.contact.sides import Side, prepare
 from tapertread.shapes.designs import design
 from tapertread.shapes.outline import Outline
 

@@ -172,6 +172,7 @@ def _finer(table: ContactTable, reach_mm: float, step_mm: float) -> ContactTable
         table.track,
         shifts_mm=np.arange(-count, count + 1) * step_mm,
         yaw_rad=table.yaw_rad,
+        grid_mm=table.grid_mm,
         second_contacts=False,
     )
 

@@ -60,6 +60,7 @@ def fine_table(table: ContactTable, *, step_mm: float = FINE_STEP_MM) -> Contact
         table.track,
         shifts_mm=np.linspace(low, high, count),
         yaw_rad=table.yaw_rad,
+        grid_mm=table.grid_mm,
         second_contacts=False,
     )
 

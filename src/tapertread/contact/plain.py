@@ -19,7 +19,7 @@ ROLL_STEPS = 40
 GAP_TOLERANCE_MM = 1e-8
 BRACKET_RAD = 1e-14
 DEEPEST_DIP_MM = 0.01
-LEAST_BEND_MM = 1e-15
+LEAST_BEND_MM, KINK_MM = 1e-15, 0.5
 FLATTEST_SLOPE = -100.0
 
 
@@ -153,18 +153,23 @@ def _nodes_over_rail(side: Side, shift: Floats) -> NDArray[np.intp]:
 
 
 def _lowest(side: Side, shift: Floats, roll: Floats) -> _Lowest:
-    """Return the lowest of all parabolas through three nodes about a local minimum."""
+    """Return the lowest of all parabolas through three nodes about a local minimum.
+
+    At a kink no parabola fits and the node itself is taken.
+    """
     nodes, gap, slope = gaps(side, shift=shift, roll=roll)
     row, at = np.nonzero(gap[:, 1:-1] <= gap.min(axis=1, keepdims=True) + DEEPEST_DIP_MM)
     at += 1
     before, here, after = gap[row, at - 1], gap[row, at], gap[row, at + 1]
     with np.errstate(invalid="ignore"):
         bend = before - 2.0 * here + after
-        dip = 0.125 * (before - after) ** 2 / np.maximum(bend, LEAST_BEND_MM)
+        kinked = (bend <= LEAST_BEND_MM) | (bend >= KINK_MM)
+        lean = np.where(kinked, 0.0, (before - after) / np.maximum(bend, LEAST_BEND_MM))
+        dip = np.where(kinked, 0.0, 0.125 * (before - after) * lean)
     bottom = np.where((here <= before) & (here <= after), here - dip, np.inf)
     order = np.lexsort((bottom, row))
     best = order[np.searchsorted(row[order], np.arange(shift.size))]
-    node, fraction = at[best], 0.5 * (before - after)[best] / np.maximum(bend, LEAST_BEND_MM)[best]
+    node, fraction = at[best], 0.5 * lean[best]
     across = side.wheel_place_mm + side.wheel.first_mm + nodes[node] * side.wheel.step_mm
     down = side.wheel.rows[Z, nodes[node]] - side.radius_mm
     cos, sin = np.cos(roll), np.sin(roll)

@@ -13,6 +13,9 @@ from tapertread.shapes.outline import Outline
 
 Floats = NDArray[np.float64]
 End = Literal["", "climbs", "off the rail"]
+GRID_MM = 0.2
+"""Common lateral grid of wheel and rail at full size."""
+
 GaugeRule = Literal["smallest-0-14-mm", "at-five-eighths-inch"]
 
 
@@ -109,6 +112,8 @@ class ContactTable:
         Contact of each side.
     yaw_rad : float
         Yaw > 0 is nose right.
+    grid_mm : float
+        Common lateral grid of wheel and rail.
     left_end, right_end : {"", "climbs", "off the rail"}
         Why stable contact ends before the last shift on that side; empty where it does not.
     notes : tuple of str
@@ -123,6 +128,7 @@ class ContactTable:
     left: SideContacts
     right: SideContacts
     yaw_rad: float = 0.0
+    grid_mm: float = GRID_MM
     left_end: End = ""
     right_end: End = ""
     notes: tuple[str, ...] = ()

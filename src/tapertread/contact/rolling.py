@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from tapertread.contact.places import contacts_of
 from tapertread.contact.records import ContactTable, End, Floats, TrackShape, WheelsetShape
 from tapertread.contact.refusals import refuse_bad_shifts, refuse_bad_sizes, refuse_tight_gauge
-from tapertread.contact.sides import GRID_MM, Side, prepare
+from tapertread.contact.sides import Side, fitting_grid_mm, prepare
 from tapertread.errors import ContactRefused
 
 SPAN_MM = 10.0
@@ -36,7 +36,7 @@ def contact_table(
     *,
     shifts_mm: ArrayLike | None = None,
     yaw_rad: float = 0.0,
-    grid_mm: float = GRID_MM,
+    grid_mm: float | None = None,
     second_contacts: bool = True,
 ) -> ContactTable:
     """Return where a wheelset touches a track at every shift, both wheels on their rails.
@@ -51,8 +51,8 @@ def contact_table(
         Rising shifts of the axle centre, > 0 to the right; ±10 mm by 0.25 mm if left out.
     yaw_rad : float
         Yaw, > 0 nose right, by the contact-locus construction.
-    grid_mm : float
-        Common lateral grid of wheel and rail.
+    grid_mm : float, optional
+        Common lateral grid of wheel and rail; 0.2 mm if left out, finer for models.
     second_contacts : bool
         Whether the next separate place of each side is looked for.
 
@@ -63,8 +63,9 @@ def contact_table(
     """
     shifts = default_shifts_mm() if shifts_mm is None else np.asarray(shifts_mm, dtype=np.float64)
     refuse_bad_shifts(shifts)
-    refuse_bad_sizes(wheelset, track, yaw_rad=yaw_rad, grid_mm=grid_mm)
-    sides = prepare(wheelset, track, yaw_rad=yaw_rad, grid_mm=grid_mm)
+    grid = fitting_grid_mm(wheelset) if grid_mm is None else grid_mm
+    refuse_bad_sizes(wheelset, track, yaw_rad=yaw_rad, grid_mm=grid)
+    sides = prepare(wheelset, track, yaw_rad=yaw_rad, grid_mm=grid)
     refuse_tight_gauge(wheelset, track)
     return table_of(wheelset, track, sides, shifts=shifts, yaw_rad=yaw_rad, second=second_contacts)
 
@@ -98,6 +99,7 @@ def table_of(
         right=contacts_of(sides[0], found.nodes[:, 0], shift=shifts, roll=found.rolls),
         left=contacts_of(sides[1], found.nodes[:, 1], shift=-shifts, roll=-found.rolls),
         yaw_rad=yaw_rad,
+        grid_mm=sides[0].wheel.step_mm,
         left_end=left_end,
         right_end=right_end,
         notes=tuple(note for note in (left_note, right_note) if note),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tapertread.contact.records import Floats, TrackShape, WheelsetShape
+from tapertread.contact.records import GRID_MM, Floats, TrackShape, WheelsetShape
 from tapertread.contact.sections import (
     STATION_Y,
     STATION_Z,
@@ -17,8 +17,8 @@ from tapertread.contact.sections import (
     wheel_section,
 )
 
-GRID_MM = 0.2
 GAUGING_LINE_MM = 10.0
+FULL_SIZE_RADIUS_MM = 200.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +77,11 @@ def _kernel_arrays(side: Side) -> tuple[Floats, ...]:
             scene,
         )
     )
+
+
+def fitting_grid_mm(wheelset: WheelsetShape) -> float:
+    """Return the grid for wheels of this size: `GRID_MM`, and finer in proportion for models."""
+    return GRID_MM * min(1.0, wheelset.mean_radius_mm / FULL_SIZE_RADIUS_MM)
 
 
 def prepare(

@@ -13,7 +13,7 @@ import numpy as np
 from tapertread.contact.plain import gaps
 from tapertread.contact.records import ContactTable, Floats
 from tapertread.contact.sections import STATION_Z
-from tapertread.contact.sides import GRID_MM, Side, prepare
+from tapertread.contact.sides import Side, prepare
 
 APPROACH_MM = 0.05
 
@@ -28,7 +28,7 @@ def smoothed_difference_mm(table: ContactTable, *, approach_mm: float = APPROACH
     approach_mm : float
         Depth over which neighbouring places share the load.
     """
-    right, left = prepare(table.wheelset, table.track, yaw_rad=table.yaw_rad, grid_mm=GRID_MM)
+    right, left = prepare(table.wheelset, table.track, yaw_rad=table.yaw_rad, grid_mm=table.grid_mm)
     stands = np.isfinite(table.roll_rad)
     shift, roll = table.shift_mm[stands], table.roll_rad[stands]
     smooth = np.full(table.shift_mm.size, np.nan)
