@@ -83,12 +83,12 @@ def assessed(folder: Path, out: Path | None) -> Answer:
     imported = time.perf_counter()
     with progress_bar("assess") as bar:
         assessment = assess(survey, progress=bar.stage)
-    written = write(assessment, survey, out, spent_s={"import": round(imported - start, 3)})
+    written = write(assessment, survey, out=out, spent_s={"import": round(imported - start, 3)})
     return Answer(data=written.data, text=paragraphs(*_text(written)))
 
 
 def write(
-    assessment: Assessment, survey: Survey, out: Path | None, *, spent_s: dict[str, float]
+    assessment: Assessment, survey: Survey, *, out: Path | None, spent_s: dict[str, float]
 ) -> Written:
     """Write report and result of an assessment where a folder for them is given.
 

@@ -34,7 +34,7 @@ KEYS = {
     type=click.Path(path_type=Path),
     help="Recipe by which the files are read; they then all hold outlines.",
 )
-def command(survey: Path, files: tuple[Path, ...], recipe: Path | None) -> Answer:
+def command(*, survey: Path, files: tuple[Path, ...], recipe: Path | None) -> Answer:
     """Bring measurements in FILES into SURVEY, never twice.
 
     Each file comes in whole or not at all. What was there before is not added again; what is

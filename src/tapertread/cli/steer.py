@@ -55,7 +55,7 @@ KEYS = {
     "--curve-degrees", type=FINITE, help="Degree of curve by the 100 ft chord, > 0 turns right."
 )
 @pairing_options
-def command(setup: Setup, curve_radius: float | None, curve_degrees: float | None) -> Answer:
+def command(setup: Setup, *, curve_radius: float | None, curve_degrees: float | None) -> Answer:
     """Ask whether a shape rolls through a curve without its flange.
 
     On a curve the outer wheel has farther to go. It can, if the shape gives it a larger rolling
