@@ -75,6 +75,12 @@ def check_at_rest(folder: Path) -> None:
     connection.close()
 
 
+def wait_for_bytes(log: Path, process: multiprocessing.context.ForkServerProcess) -> None:
+    """Wait until a writer has put something on the disk, so that a kill then comes midway."""
+    while process.is_alive() and not (log.exists() and log.stat().st_size > 0):
+        time.sleep(0.0005)
+
+
 def test_an_import_killed_at_any_moment_leaves_all_or_nothing(
     sound: Path, big_file: Path, servant: multiprocessing.context.ForkServerContext, tmp_path: Path
 ) -> None:
@@ -93,7 +99,10 @@ def test_an_import_killed_at_any_moment_leaves_all_or_nothing(
         log = victim / "survey.sqlite-wal"
         while not log.exists() and process.is_alive():
             time.sleep(0.001)
-        time.sleep(float(moment) * seconds)
+        if at % 2:
+            time.sleep(float(moment) * seconds)
+        else:
+            wait_for_bytes(log, process)
         process.kill()
         process.join()
         midway += log.exists() and log.stat().st_size > 0
