@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pytest
@@ -76,12 +77,12 @@ class Shapes:
         )
 
     def track(
-        self, right: Outline | str, left: Outline | str | None = None, **options: object
+        self, right: Outline | str, left: Outline | str | None = None, **options: Any
     ) -> TrackShape:
         """Return a track; options as in `TrackShape`."""
         right = design(right) if isinstance(right, str) else right
         left = right if left is None else design(left) if isinstance(left, str) else left
-        return TrackShape(left=left, right=right, **options)  # type: ignore[arg-type]
+        return TrackShape(left=left, right=right, **options)
 
     def worn(
         self, outline: Outline, *, seed: int, wear_mm: float, shortest_mm: float = 6.0

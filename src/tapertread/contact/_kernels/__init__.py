@@ -13,7 +13,7 @@ import sys
 from importlib.resources import files
 from pathlib import Path
 
-from tapertread import __version__
+from tapertread._version import __version__
 
 
 def kernel_hash() -> str:

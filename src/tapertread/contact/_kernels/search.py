@@ -255,7 +255,7 @@ def other_place(side, u, rho, node, gap, second, work, blocks):
             if low > lowest + SWEEP_ERROR_MM:
                 continue
             at = lowest_in_block(b, count, work)
-            if at % BLOCK in (0, BLOCK - 1):
+            if work[at] > min(work[at - 1], work[at + 1]):
                 continue
         else:
             at = lowest_in_block(b, count, work)
