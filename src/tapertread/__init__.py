@@ -33,8 +33,26 @@ Gauge is the smallest distance between the heads within 0..14 mm below the runni
 
 Profiles and patches are in mm, N, MPa; route, vehicle and motion in SI. Names carry the unit.
 
+`tapertread.draw(result)` returns the picture (SVG text) of any result.
+
 Nothing here is a clearance to run: local rules, the owner's standards and licensed or authorised
 persons decide.
 """
 
-__version__ = "0.1.0"
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tapertread.report import draw as draw
+
+from tapertread._version import __version__ as __version__
+
+
+def __getattr__(name: str) -> object:
+    """Return `tapertread.report.draw` when it is asked for: its room is heavy to load."""
+    if name == "draw":
+        from tapertread.report import draw  # noqa: PLC0415  loaded with its first use
+
+        return draw
+    raise AttributeError(f"module 'tapertread' has no attribute {name!r}")

@@ -9,7 +9,7 @@ from importlib import import_module
 
 import click
 
-from tapertread import __version__
+from tapertread._version import __version__
 
 COMMANDS = {
     "demo": ("demo", "Write the invented demo survey and assess it."),

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tapertread import __version__
+from tapertread._version import __version__
 from tapertread.limits.verdicts import Limit, Word
 from tapertread.report.document import (
     Bibliography,

@@ -25,7 +25,7 @@ BACK, TIP, TREAD_END, CHAMFER, RIM_FACE = range(5)
 WORN = -1
 PART_NAMES = ("flange back", "flange tip", "field end of the tread", "rim chamfer", "rim face")
 
-FITS_WITHIN_MM = (0.0, 0.01, 0.04, 0.02, 0.1)
+FITS_WITHIN_MM = (0.0, 0.0, 0.03, 0.01, 0.1)
 """Standard deviation by which a part as a whole may lie off its drawing, mm: turning tolerance,
 small knocks and wear that is not called wear [trade-practice]."""
 

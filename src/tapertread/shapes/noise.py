@@ -6,7 +6,8 @@ of 30 mm, freed from any fifth-degree polynomial (that is shape), are compared w
 several correlation lengths would leave of itself in waves down to 3.2 mm (restricted likelihood;
 shorter waves hardly touch a reading, and how fast noise dies out there differs by device). No
 single length is chosen; each counts as much as it is likely, which keeps the covariance steady from
-one outline to the next. A reading that is a weighted sum ``w`` of points carries ``sqrt(w' C w)``.
+one outline to the next. Where a drawing's own arcs meet with a jump of curvature, what a polynomial
+cannot follow counts as noise: 0.013 mm on a new 60E1. A reading that is a weighted sum ``w`` of points carries ``sqrt(w' C w)``.
 """
 
 from __future__ import annotations

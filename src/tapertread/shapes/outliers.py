@@ -27,7 +27,7 @@ PASSES = 12
 
 def find_outliers(points: Floats) -> NDArray[np.bool_]:
     """Return which of the ordered points (n, 2; mm) are outliers, shape (n,)."""
-    kept = np.arange(points.shape[0])
+    kept = np.flatnonzero(~_scattered(points))
     for _ in range(PASSES):
         if kept.size <= 2 * SIDE + 4:
             break
@@ -80,7 +80,7 @@ def _worst_suspects(points: Floats) -> NDArray[np.intp]:
     """Return the outliers that stand out most among their neighbours, by index."""
     offset = chord_offsets(points)
     limit = max(LEAST_MM, SPREADS * 1.4826 * float(np.median(offset)))
-    suspects = np.flatnonzero(offset > 0.6 * limit)
+    suspects = np.flatnonzero(maximum_filter1d(offset > 0.6 * limit, size=3, mode="constant"))
     if not suspects.size:
         return suspects
     miss = np.zeros(points.shape[0])
@@ -94,28 +94,31 @@ def _out_of_turn(points: Floats) -> Floats:
     step = np.hypot(*np.diff(points, axis=0).T)
     detour = np.zeros(points.shape[0])
     detour[1:-1] = 0.5 * (step[:-1] + step[1:] - np.hypot(*(points[2:] - points[:-2]).T))
-    detour[detour < max(LEAST_DETOUR_MM, 2.0 * float(np.median(step)))] = 0.0
+    detour[detour < max(LEAST_DETOUR_MM, 1.2 * float(np.median(step)))] = 0.0
     return detour
 
 
-def least_miss(points: Floats, at: NDArray[np.intp]) -> Floats:
-    """Return the least distance (mm) between points and what either side foretells of them.
+def least_miss(points: Floats, suspects: NDArray[np.intp]) -> Floats:
+    """Return the least distance (mm) between suspects and what either side foretells of them.
 
-    The left side, the right side and both together each continue as a parabola along their own arc;
-    a side that the outline does not have foretells nothing.
+    The nearest unsuspected points on the left, on the right and on both sides each continue as a
+    parabola along their own line; a side that the outline does not have foretells nothing.
     """
-    left, right = np.arange(-SIDE, 0), np.arange(1, SIDE + 1)
+    good = np.delete(np.arange(points.shape[0]), suspects)
+    place = np.searchsorted(good, suspects)
+    left, right = np.arange(-SIDE, 0), np.arange(SIDE)
     sides = (left, right[::-1], np.r_[left[-4:], right[:4]])
-    misses = [_miss(points, at=at, offsets=offsets) for offsets in sides]
+    misses = [_miss(points, suspects, good=good, window=place[:, None] + side) for side in sides]
     return np.asarray(np.min(misses, axis=0))
 
 
-def _miss(points: Floats, *, at: NDArray[np.intp], offsets: NDArray[np.intp]) -> Floats:
-    window = at[:, None] + offsets
-    whole = (window >= 0).all(axis=1) & (window < points.shape[0]).all(axis=1)
+def _miss(
+    points: Floats, at: NDArray[np.intp], *, good: NDArray[np.intp], window: NDArray[np.intp]
+) -> Floats:
+    whole = (window >= 0).all(axis=1) & (window < good.size).all(axis=1)
     miss = np.full(at.size, np.inf)
     if whole.any():
-        miss[whole] = _off_parabola(points[window[whole]], points[at[whole]])
+        miss[whole] = _off_parabola(points[good[window[whole]]], points[at[whole]])
     return miss
 
 

@@ -8,7 +8,7 @@ import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from tapertread import __version__
+from tapertread._version import __version__
 from tapertread.contact.records import GaugeRule
 from tapertread.limits import Limit, LimitSet, limit_set, read_limit_set, together, with_overrides
 from tapertread.study.assessment import Assessment
