@@ -148,6 +148,8 @@ def _search(sides: tuple[Side, Side], shifts: Floats, *, second: bool) -> _Found
             todo="check gauge, back-to-back, sides and units",
         )
     found.nodes[found.statuses != kernels.FOUND] = -1.0
+    if not second:
+        found.nodes[:, :, kernels.SECOND_NODE] = -1.0
     return found if asked is None else _only(found, asked)
 
 
