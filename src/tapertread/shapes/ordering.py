@@ -18,6 +18,9 @@ from tapertread.shapes.outline import Floats
 
 Order = NDArray[np.intp]
 
+STRANGERS = 0.08
+"""Share of points whose nearest neighbour may be far off in the file: a curve that meets itself."""
+
 FAR_STEP_MM = 3.0
 """A step longer than this may be a gap or a wrong order; only the tree can tell."""
 
@@ -49,7 +52,7 @@ def follows_curve(points: Floats) -> bool:
         return False
     near = np.asarray(KDTree(points).query(points, k=2)[1])[:, 1]
     apart = np.abs(near - np.arange(points.shape[0]))
-    return bool(np.mean(apart > 4) < 0.02)
+    return bool(np.mean(apart > 4) < STRANGERS)
 
 
 def _tree_order(points: Floats) -> Order:
