@@ -58,7 +58,8 @@ def run_tests(pytest_args: Sequence[str]) -> int:
 def checks(pytest_args: Sequence[str]) -> list[tuple[str, list[str]]]:
     """Return name and command of each check, the quick ones first.
 
-    The tests compile the kernels once before their two workers start (``tests/conftest.py``).
+    The tests compile the kernels once before their two workers start (``tests/conftest.py``); a
+    file stays with one worker, so that what its tests share is made once.
     """
     module = [str(script("python")), "-m"]
     return [
@@ -66,7 +67,7 @@ def checks(pytest_args: Sequence[str]) -> list[tuple[str, list[str]]]:
         ("format", [*module, "ruff", "format", "--check", "."]),
         ("types", [*module, "mypy"]),
         ("layers", [str(script("lint-imports"))]),
-        ("tests", [*module, "pytest", "-n", "2", *pytest_args]),
+        ("tests", [*module, "pytest", "-n", "2", "--dist", "loadfile", *pytest_args]),
     ]
 
 

@@ -156,7 +156,7 @@ def test_any_failed_check_fails_the_whole_and_the_others_still_run(run, name, ca
 
 def test_what_follows_test_goes_to_the_tests(run) -> None:
     run.main(["test", "-k", "pair", "--whole-sweeps"])
-    assert run.started[-1].endswith("pytest -n 2 -k pair --whole-sweeps")
+    assert run.started[-1].endswith("pytest -n 2 --dist loadfile -k pair --whole-sweeps")
 
 
 def test_the_exit_status_of_the_command_is_passed_on(run, monkeypatch) -> None:

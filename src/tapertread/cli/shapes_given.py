@@ -132,11 +132,11 @@ def drawing_given(text: str, *, kind: Kind) -> Drawing:
 def is_drawing(text: str) -> bool:
     """Return whether an argument names a design or a drawing file, rather than an outline file."""
     looks_like_path = Path(text).suffix != "" or Path(text).exists() or "/" in text
-    return text in all_designs() or text.endswith(DRAWING_ENDING) or not looks_like_path
+    return text in all_designs() or text.lower().endswith(DRAWING_ENDING) or not looks_like_path
 
 
 def _drawn(text: str, *, kind: Kind, tube_radius_mm: float | None) -> Drawing:
-    from_file = text not in all_designs() and text.endswith(DRAWING_ENDING)
+    from_file = text not in all_designs() and text.lower().endswith(DRAWING_ENDING)
     options = {} if tube_radius_mm is None else {"radius_mm": tube_radius_mm}
     if from_file and options:
         raise WrongUsage("--tube-radius belongs to the rail tube alone")
