@@ -8,12 +8,15 @@ module         duty (in the order data flows)
 ``sides``      a wheel hung over a rail, ready for the search
 ``_kernels``   the compiled search (nobody outside this room looks in)
 ``places``     what the search found, as places, angles and curvatures
+``refusals``   what is refused before the search starts
 ``rolling``    rolling contact at every shift, roll solved
 ``plain``      the same search in plain NumPy: oracle and yardstick
 ``smoothing``  the jumps of rigid contact, softened
-``conicity``   rolling lines and equivalent conicity
 ``flange``     where the flange bears, how far the contact wanders
-``steering``   what a curve asks and the shape can give; the wave on tangent track
+``wave``       the rolling motion in the well of its potential
+``conicity``   rolling lines and equivalent conicity
+``steering``   what a curve asks and the shape can give
+``tangent``    the wave on straight track, or how fast a line is left
 ``pairing``    all of it for one wheelset on one track; gauge and inclination bands
 =============  =================================================================================
 
@@ -51,13 +54,11 @@ from tapertread.contact.smoothing import smoothed_difference_mm
 from tapertread.contact.steering import (
     Steering,
     SteeringReach,
-    Tangent,
     needed_difference_mm,
-    run_tangent,
     steer_curve,
     steering_reach,
-    wavelength_m,
 )
+from tapertread.contact.tangent import Tangent, run_tangent, wavelength_m
 
 __all__ = [
     "Band",
