@@ -66,6 +66,15 @@ def test_by_the_period(cubic: ConicityCurve) -> None:
     np.testing.assert_allclose(cubic.value, expected, rtol=2e-5)
 
 
+@pytest.mark.parametrize("hair_mm", [0.0, 1e-15, 1e-13, 1e-11, 1e-8, 1e-6, 1e-4])
+def test_turning_a_hair_off_a_computed_shift(table: ContactTable, hair_mm: float) -> None:
+    """A turning point may fall on a shift of the table, or anywhere near it."""
+    cubic = _with_difference(table, BETA * table.shift_mm**3)
+    for amplitude in (1.0 + hair_mm, 1.0 - hair_mm):
+        (found,) = conicity(cubic, amplitudes_mm=(amplitude,)).value
+        assert found == pytest.approx(BY_PERIOD * BETA * amplitude**2, rel=1e-4)
+
+
 def test_by_the_first_harmonic(cubic: ConicityCurve) -> None:
     np.testing.assert_allclose(cubic.harmonic, 0.75 * BETA * cubic.amplitude_mm**2, rtol=2e-5)
 

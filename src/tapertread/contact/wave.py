@@ -16,6 +16,8 @@ from scipy.optimize import brentq
 from tapertread.contact.records import Floats
 
 SAME_PLACE_MM = 1e-9
+LEAST_PIECE_MM = 1e-6
+"""A shorter piece at a turning point has no speed left that rounding would not spoil."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +103,7 @@ class Well:
         is ``2/sqrt(k) atan(sqrt(k) dy / (v1 + v2))``, with atanh for k < 0 [derived].
         """
         left, right = self.turning_points(energy)
-        inside = (self.shift > left) & (self.shift < right)
+        inside = (self.shift > left + LEAST_PIECE_MM) & (self.shift < right - LEAST_PIECE_MM)
         y = np.concatenate(([left], self.shift[inside], [right]))
         force = np.interp(y, self.shift, self.difference)
         depth = np.concatenate(([energy], self.depth[inside], [energy]))
