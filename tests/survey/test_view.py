@@ -201,6 +201,15 @@ def test_a_raw_folder_with_faults_is_refused_by_its_first(
     assert "the first of" in caught.value.found
 
 
+def test_a_refused_file_of_outlines_leaves_the_rest_usable(raw: Path, tmp_path: Path) -> None:
+    (raw / "wheels" / "torn.csv").write_bytes(b"\x00\x01\x02 no table")
+    built = open_or_build(raw, tmp_path / "out")
+    assert len(built.wheel_outlines()) == 4
+    (kept,) = built.refusals()
+    assert kept.file.endswith("torn.csv")
+    assert kept.why
+
+
 def test_a_folder_without_a_store_is_told_what_to_do(raw: Path) -> None:
     with pytest.raises(FileRefused, match="no-store"):
         open_survey(raw)

@@ -16,7 +16,13 @@ from tapertread.study.findings import inspections, section_findings, wheelset_fi
 from tapertread.study.held import ranked
 from tapertread.study.measuring import Progress
 from tapertread.study.meetings import crossing
-from tapertread.study.onhand import measured_survey, refused_in, sections_on_hand, wheelsets_on_hand
+from tapertread.study.onhand import (
+    measured_survey,
+    refused_files,
+    refused_in,
+    sections_on_hand,
+    wheelsets_on_hand,
+)
 from tapertread.study.pictures import pictures_of
 from tapertread.study.records import Finding
 from tapertread.study.running import Ground, with_common_causes
@@ -86,7 +92,7 @@ def assess(
         findings=findings,
         pictures=pictures,
         route=tuple(stretches(survey.routes.values())),
-        refused=tuple(refused_in(measured)),
+        refused=(*refused_in(measured), *refused_files(survey)),
         limits=_limits_used(findings),
         sources=_sources_used(findings),
         timings_s=clock.timings,

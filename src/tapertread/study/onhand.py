@@ -181,3 +181,14 @@ def refused_in(measured: MeasuredSurvey) -> Iterator[RefusedMeasurement]:
                     reason=outline.why,
                     where=measured.origin[kind, asset, side],
                 )
+
+
+def refused_files(survey: Survey) -> Iterator[RefusedMeasurement]:
+    """Yield what imports refused, as the store keeps it."""
+    for one in survey.refusals():
+        place = ", ".join(
+            part
+            for part in (one.file, None if one.line is None else f"line {one.line}")
+            if part is not None
+        )
+        yield RefusedMeasurement(subject=f"file {one.file}", reason=one.why, where=place)

@@ -91,7 +91,8 @@ def open_or_build(
     FileRefused, SurveyRefused
         As `open_survey` and `build_survey`; ``nowhere-to-build`` for a raw folder without `out`.
     RefusedInput
-        The first refusal, where any file of a raw folder was refused.
+        The first refusal, where a table of a raw folder was refused. A refused file of outlines
+        leaves the rest usable; the store keeps why (`Survey.refusals`).
     """
     folder = Path(path)
     if has_store(folder):
@@ -106,8 +107,14 @@ def open_or_build(
             where=Where(file=str(folder)),
         )
     report = build_survey(folder, out, progress=progress)
-    if report.refusals:
-        raise _first_of(report.refusals)
+    broken = [
+        fault
+        for one in report.files
+        if Path(one.file).parent.name not in OUTLINE_FOLDERS
+        for fault in one.refusals
+    ]
+    if broken:
+        raise _first_of(broken)
     return open_survey(out)
 
 
