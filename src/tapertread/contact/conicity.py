@@ -21,6 +21,7 @@ AMPLITUDES_MM = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
 REFINEMENT_TOLERANCE = 0.005
 FINEST_STEP_MM = 1.0 / 128.0
 HARMONIC_POINTS = 720
+NEUTRAL_MM, NEUTRAL_REACH_MM = 0.01, 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +122,7 @@ def conicity(
     amplitudes = np.asarray(amplitudes_mm, dtype=np.float64)
     line = main_line(table)
     if line is None:
-        why = "not assessed: diverges, there is no stable rolling line"
+        why = f"not assessed: {_without_line(table)}"
         empty = np.full(amplitudes.size, np.nan)
         return ConicityCurve(
             amplitude_mm=amplitudes,
@@ -140,6 +141,16 @@ def conicity(
         reasons=tuple(reason for _, reason in pairs),
         line_mm=line.shift_mm,
     )
+
+
+def _without_line(table: ContactTable) -> str:
+    """Return why a pairing has no stable rolling line short of its flanges."""
+    shift, difference = _finite(table)
+    if np.abs(difference[np.abs(shift) <= NEUTRAL_REACH_MM]).max(initial=0.0) < NEUTRAL_MM:
+        return "both wheels roll on equal radii about the centre, so that nothing steers"
+    if any(not line.on_flange for line in rolling_lines(table)):
+        return "diverges, there is no stable rolling line"
+    return "a flange leads, there is no rolling line short of it"
 
 
 def refined_conicity(
