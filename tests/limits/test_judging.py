@@ -278,3 +278,34 @@ def test_no_float_whatever_makes_a_verdict_out_of_nan(value, uncertainty, sense)
 @given(values, bands, st.permutations(THREE))
 def test_the_order_of_the_limits_does_not_matter(value, band, shuffled):
     assert judge(reading(value, band), shuffled) == judge(reading(value, band), THREE)
+
+
+@pytest.mark.parametrize(
+    ("value", "expanded", "sense", "level", "word"),
+    [
+        (14.66, 8.2, "max", 14.0, Word.AGAIN),  # 8.2 is more than half of 14, and 14 lies within
+        (14.66, 7.0, "max", 14.0, Word.ACT),  # half of the level is not yet too wide
+        (14.66, 0.07, "max", 14.0, Word.ACT),
+        (30.0, 8.2, "max", 14.0, Word.ACT),  # wide, yet surely beyond
+        (9.0, 8.2, "max", 14.0, Word.SOUND),  # on the allowed side nothing is claimed to be wrong
+        (0.08, 0.55, "min", 0.4, Word.AGAIN),
+        (0.08, 0.19, "min", 0.4, Word.ACT),
+    ],
+)
+def test_a_level_is_not_passed_by_a_value_as_uncertain_as_the_level(
+    value, expanded, sense, level, word
+):
+    verdict = judge(reading(value, expanded), (limit(level, sense, "act"),))
+    assert verdict.word is word
+    assert bool(verdict.why_not) is (word is Word.AGAIN)
+
+
+@given(
+    value=st.floats(0.0, 50.0),
+    expanded=st.floats(0.0, 30.0),
+    narrower=st.floats(0.0, 1.0),
+)
+def test_a_surer_reading_beyond_a_level_never_falls_back(value, expanded, narrower):
+    act = (limit(14.0, "max", "act"),)
+    if judge(reading(value, expanded), act).word is Word.ACT:
+        assert judge(reading(value, narrower * expanded), act).word is Word.ACT

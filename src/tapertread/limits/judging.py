@@ -4,7 +4,8 @@ The value with its expanded uncertainty (k = 2) [gum-2008] is an interval. Again
 it allowed, all of it forbidden (*out of limit*), or neither, and then the word is *measure again*:
 a guard band on both sides of the limit [jcgm-106-2012]. Whether the limit value itself is allowed
 decides at the ends. *Act* and *watch* levels are the user's own spread of work, so the value alone
-is held against them.
+is held against them, unless its uncertainty is of the level's own size: a value beyond a level that
+lies within an expanded uncertainty of more than half the level says *measure again*.
 
 A reading without uncertainty is never judged sound: on the allowed side of everything it is *not
 assessed*; beyond a limit or a level it is *measure again*, to be treated as out of limit meanwhile.
@@ -26,7 +27,12 @@ DECIDING = (Word.OUT, Word.AGAIN, Word.ACT, Word.WATCH, Word.SOUND)
 REACHED: dict[Level, Word] = {"limit": Word.OUT, "act": Word.ACT, "watch": Word.WATCH}
 """The word of a value beyond a limit or level."""
 
+WIDEST_SHARE = 0.5
+"""An expanded uncertainty wider than this share of an act or watch level cannot tell that a value
+lies beyond it (common practice, no source)."""
+
 WITHIN_BAND = "the limit lies within the expanded uncertainty of the value"
+TOO_WIDE = "the level lies within an expanded uncertainty of more than half the level"
 UNSURE_BEYOND = (
     "the reading is beyond the limit or level but carries no uncertainty; treat it as out of limit "
     "until it is measured again"
@@ -107,7 +113,9 @@ def _decided(measured: Measured, limits: Sequence[Limit]) -> Verdict:
         if word is Word.SOUND:
             return _not_assessed(measured, limits, UNSURE)
         return Verdict(word=Word.AGAIN, measured=measured, limit=limit, why_not=UNSURE_BEYOND)
-    why_not = WITHIN_BAND if word is Word.AGAIN else ""
+    why_not = ""
+    if word is Word.AGAIN:
+        why_not = WITHIN_BAND if limit.level == "limit" else TOO_WIDE
     return Verdict(word=word, measured=measured, limit=limit, why_not=why_not)
 
 
@@ -122,10 +130,13 @@ def _stands(word: Word, limits: Sequence[Limit]) -> bool:
 
 def _word(measured: Measured, limit: Limit) -> Word:
     value = _value(measured)
-    if limit.level != "limit":
-        return Word.SOUND if limit.allows(value) else REACHED[limit.level]
     band = measured.expanded or 0.0
     low, high = limit.allows(value - band), limit.allows(value + band)
+    if limit.level != "limit":
+        if limit.allows(value):
+            return Word.SOUND
+        unsure = band > WIDEST_SHARE * abs(limit.value) and (low or high)
+        return Word.AGAIN if unsure else REACHED[limit.level]
     if low and high:
         return Word.SOUND
     return Word.AGAIN if low or high else Word.OUT

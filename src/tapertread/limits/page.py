@@ -33,7 +33,9 @@ Allowed: `>=` and `<=` allow the limit value itself; `>` and `<` make the limit 
 The value with its expanded uncertainty (k = 2) is held against every limit that applies, of every
 set the survey names; the gravest word decides.
 
-- All of it allowed: go on to the act and watch levels, against which the value alone is held.
+- All of it allowed: go on to the act and watch levels, against which the value alone is held. Only
+  where an expanded uncertainty of more than half the level reaches back over it, a value beyond a
+  level says *measure again*.
 - All of it forbidden: *out of limit*. Neither: *measure again*.
 - No value, no limit, or a condition that is not known and could make the word graver: *not
   assessed*, with the reason.
