@@ -57,6 +57,22 @@ def test_the_foot_agrees_with_a_minimiser(piece: Piece) -> None:
     assert found.arc_mm[0] == pytest.approx(best.x, abs=1e-4)
 
 
+@pytest.mark.parametrize("piece", PIECES, ids=lambda piece: piece.name)
+@given(share=st.floats(0.01, 0.99), left=st.floats(-1.5, 1.5))
+@settings(max_examples=40, deadline=None)
+def test_a_point_on_a_normal_faces_the_piece(piece: Piece, share: float, left: float) -> None:
+    """Set off along the normal of a known place, in an array of any shape; beyond an end, not."""
+    arc = np.array([[0.0, share * piece.length_mm]])
+    (y, z), tangent = piece.point(arc), piece.tangent_rad(arc)
+    start_y, start_z = np.cos(tangent[0, 0]), np.sin(tangent[0, 0])
+    y, z = y - left * np.sin(tangent), z + left * np.cos(tangent)
+    found = piece.facing(y - [[0.01 * start_y, 0.0]], z - [[0.01 * start_z, 0.0]])
+    assert found.inside.tolist() == [[False, True]]
+    assert found.left_mm[0, 1] == pytest.approx(left, abs=1e-9)
+    ty, tz = (np.broadcast_to(one, arc.shape)[0, 1] for one in (found.ty, found.tz))
+    assert (ty, tz) == pytest.approx((np.cos(tangent[0, 1]), np.sin(tangent[0, 1])), abs=1e-9)
+
+
 def test_the_centre_of_an_arc_has_its_radius_as_distance() -> None:
     arc = PIECES[2]
     assert isinstance(arc, Arc)

@@ -27,7 +27,7 @@ from tapertread.shapes.fit_rail import (
     LEAST_SCALE_MM,
     Fit,
     Pose,
-    merit,
+    merits,
     place,
     settle,
 )
@@ -289,7 +289,8 @@ def _inclination_turned_out(
         )
         for lean in (0.0, 1.0 / 40.0, 1.0 / 20.0)
     ]
-    fit = max(fits, key=lambda one: merit(one.pose, points, design))
+    poses = np.concatenate([one.pose.row for one in fits])
+    fit = fits[int(np.argmax(merits(poses, points, design)))]
     covariance = covariance_of(fit, (TURN,), noise)
     if covariance is None or not within_limits(covariance, (TURN,)):
         raise OutlineRefused(

@@ -28,7 +28,6 @@ STEEPEST_NORMAL = float(np.sqrt(0.5))
 
 SAME_WAY = float(np.cos(np.radians(25.0)))
 CHORD_HALF_MM = 1.0
-ON_THE_END_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +54,9 @@ class Points:
 
     Attributes
     ----------
-    y_mm, z_mm, ty, tz, arc_mm, share_mm : ndarray, shape (n,)
+    y_mm, z_mm, ty, tz : ndarray, shape (n,) or (k, n)
+        The points once, or in each of `k` placements.
+    arc_mm, share_mm : ndarray, shape (n,)
     """
 
     y_mm: Floats
@@ -65,8 +66,13 @@ class Points:
     arc_mm: Floats
     share_mm: Floats
 
-    def moved(self, dy_mm: float, dz_mm: float, *, turn_rad: float) -> Points:
-        """Return the points turned about the origin (rad), then shifted (mm)."""
+    def moved(
+        self, dy_mm: float | Floats, dz_mm: float | Floats, *, turn_rad: float | Floats
+    ) -> Points:
+        """Return the points turned about the origin (rad), then shifted (mm).
+
+        Movements of shape (k, 1) give the points in `k` placements.
+        """
         cos, sin = np.cos(turn_rad), np.sin(turn_rad)
         return Points(
             y_mm=self.y_mm * cos - self.z_mm * sin + dy_mm,
@@ -96,11 +102,11 @@ class Match:
 
     Attributes
     ----------
-    part : ndarray of int, shape (n,)
+    part : ndarray of int, shape of the points
         Index of the part a point belongs to, -1 for none.
-    outward_mm : ndarray, shape (n,)
+    outward_mm : ndarray, likewise
         Distance along the design's outward normal, > 0 outside the metal; 0 where there is none.
-    ny, nz : ndarray, shape (n,)
+    ny, nz : ndarray, likewise
         Outward unit normal of the design there.
     """
 
@@ -111,7 +117,7 @@ class Match:
 
     @property
     def held(self) -> Flags:
-        """Which points belong to a part, shape (n,)."""
+        """Which points belong to a part."""
         return self.part >= 0
 
 
@@ -162,18 +168,17 @@ def match(points: Points, parts: Sequence[Part], *, capture_mm: float) -> Match:
 
     Points whose foot falls on the end of a piece belong to none: beyond the end nothing is known.
     """
-    size = points.y_mm.size
-    part, outward = np.full(size, -1, dtype=np.intp), np.zeros(size)
-    ny, nz, nearest = np.zeros(size), np.ones(size), np.full(size, capture_mm)
+    shape = points.y_mm.shape
+    part, outward = np.full(shape, -1, dtype=np.intp), np.zeros(shape)
+    ny, nz, nearest = np.zeros(shape), np.ones(shape), np.full(shape, capture_mm)
     for index, one in enumerate(parts):
         for piece in one.pieces:
-            foot = piece.nearest(points.y_mm, points.z_mm)
-            away = foot.tz * -foot.dy_mm + foot.ty * foot.dz_mm
-            along = foot.dy_mm * foot.ty + foot.dz_mm * foot.tz
-            take = (np.abs(away) <= nearest) & (np.abs(along) <= ON_THE_END_MM)
-            take &= points.ty * foot.ty + points.tz * foot.tz >= SAME_WAY
+            inside, left, ty, tz = piece.facing(points.y_mm, points.z_mm)
+            away = np.abs(left)
+            take = inside & (away <= nearest) & (points.ty * ty + points.tz * tz >= SAME_WAY)
             if one.steep_only:
-                take &= -foot.tz >= STEEPEST_NORMAL
-            part[take], outward[take], nearest[take] = index, away[take], np.abs(away[take])
-            ny[take], nz[take] = -foot.tz[take], foot.ty[take]
+                take &= np.less_equal(tz, -STEEPEST_NORMAL)
+            part[take] = index
+            for kept, found in ((outward, left), (nearest, away), (ny, np.negative(tz)), (nz, ty)):
+                np.copyto(kept, found, where=take)
     return Match(part=part, outward_mm=outward, ny=ny, nz=nz)

@@ -1,14 +1,18 @@
 """Laying a measured rail outline onto the unworn parts of its design.
 
 Wear only takes metal away, so a point inside the design may be worn while a point far outside is
-noise or dirt: weights fall to zero sooner inward than outward. From many rough placements the one
-is kept from which most unworn arc agrees and least metal stands out of the design; from there
-Gauss-Newton steps on the distances along the normal settle the rest.
+noise or dirt: weights fall to zero sooner inward than outward. Gauss-Newton steps on the distances
+along the normal lead from many rough placements, all at once and with few points, to a handful of
+distinct ones. The one with which most unworn arc agrees and least metal stands out of the design is
+then settled with every point.
+
+Placements that are tried side by side are rows of an array, shape (k, 3): dy, dz (mm), turn (rad).
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -23,12 +27,13 @@ TURNS_RAD = np.radians(np.arange(-6.0, 6.1, 1.5))
 LARGEST_TURN_RAD = float(np.radians(8.0))
 """A rail that leans more was not measured so; a worn face was taken for the flank."""
 
-WORN_DOWN_MM = (0.0, 4.0, 8.0, 12.0, 16.0)
+WORN_DOWN_MM = np.array([0.0, 4.0, 8.0, 12.0, 16.0])
 HEAD_DEPTH_MM = 30.0
-COARSE_STEP_MM = 1.2
+COARSE_STEP_MM, MOST_COARSE_POINTS = 1.2, 200
 COARSE_CAPTURES_MM = (8.0, 5.0, 3.0)
+CLOSER_CAPTURES_MM = (2.0, 1.5, 1.2, 1.0)
 FINAL_CAPTURES_MM = (2.0, 1.5, 1.2, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0)
-KEPT_STARTS, SAME_POSE_MM = 4, 0.5
+SAME_POSE_MM = 0.5
 AGREES_MM = 0.2
 STANDS_OUT_MM = 0.6
 INWARD_CUT, OUTWARD_CUT = 4.0, 6.0
@@ -40,6 +45,13 @@ BIN_MM, TAIL_LENGTHS = 0.25, 7.0
 TURN_ARM_MM = 40.0
 """Half a rail head: makes a turn comparable with a shift."""
 
+UNITS = np.array([1.0, 1.0, 1.0 / TURN_ARM_MM])
+"""A millimetre of each movement."""
+
+LEAST_HELD = 3
+WEAKEST = 1e-6
+"""Directions held by less than this share of what holds the best one count as held by nothing."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pose:
@@ -49,18 +61,20 @@ class Pose:
     dz_mm: float = 0.0
     turn_rad: float = 0.0
 
+    @classmethod
+    def from_row(cls, row: Floats) -> Pose:
+        """Return the movement that a row of an array of placements holds."""
+        dy, dz, turn = row.tolist()
+        return cls(dy_mm=dy, dz_mm=dz, turn_rad=turn)
+
+    @property
+    def row(self) -> Floats:
+        """The movement as one row of an array of placements, shape (1, 3)."""
+        return np.array([[self.dy_mm, self.dz_mm, self.turn_rad]])
+
     def of(self, points: Points) -> Points:
         """Return the moved points."""
         return points.moved(self.dy_mm, self.dz_mm, turn_rad=self.turn_rad)
-
-    def then(self, step: Floats) -> Pose:
-        """Return this movement followed by a small one (dy mm, dz mm, turn rad)."""
-        cos, sin = np.cos(step[2]), np.sin(step[2])
-        return Pose(
-            dy_mm=float(self.dy_mm * cos - self.dz_mm * sin + step[0]),
-            dz_mm=float(self.dy_mm * sin + self.dz_mm * cos + step[1]),
-            turn_rad=float(self.turn_rad + step[2]),
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,22 +97,6 @@ class Fit:
     weight: Floats
 
 
-def rough_poses(points: Points, *, turns_rad: Floats = TURNS_RAD) -> list[Pose]:
-    """Return placements to start from: several turns, and several depths of wear of the top.
-
-    The field side of the head is set near the design's field side by the outermost point within
-    30 mm of the top; `near` fits pull it from there.
-    """
-    poses = []
-    for turn in turns_rad.tolist():
-        turned = points.moved(0.0, 0.0, turn_rad=turn)
-        top = float(turned.z_mm.max())
-        head = turned.z_mm > top - HEAD_DEPTH_MM
-        reach = float(turned.y_mm[head].max())
-        poses += [Pose(dy_mm=-reach, dz_mm=-top - worn, turn_rad=turn) for worn in WORN_DOWN_MM]
-    return poses
-
-
 def place(points: Points, design: Drawing, *, scale_mm: float) -> Fit | None:
     """Return the best placement on the unworn parts, or ``None`` where nothing of them is seen.
 
@@ -112,47 +110,77 @@ def place(points: Points, design: Drawing, *, scale_mm: float) -> Fit | None:
         Scale of the noise, mm.
     """
     parts = unworn_parts(design)
-    stride = max(1, round(COARSE_STEP_MM / max(float(np.median(np.diff(points.arc_mm))), 1e-3)))
-    few = points.every(stride)
+    few = _few(points)
+    tried = rough_placements(few, design)
+    for capture in COARSE_CAPTURES_MM:
+        tried = improved(tried, few, parts, capture_mm=capture, scale_mm=0.25 * capture)[0]
+    tried = _distinct(_possible(tried))
+    for capture in CLOSER_CAPTURES_MM:
+        used = max(scale_mm, LEAST_SCALE_MM, 0.25 * capture)
+        tried = improved(tried, few, parts, capture_mm=capture, scale_mm=used)[0]
+    tried = _possible(tried)
+    if not tried.size:
+        return None
+    best = Pose.from_row(tried[np.argmax(merits(tried, few, design))])
+    fit = settle(best, points, parts, scale_mm=scale_mm)
+    return fit if fit.weight.any() and abs(fit.pose.turn_rad) <= LARGEST_TURN_RAD else None
+
+
+def _few(points: Points) -> Points:
+    """Return as many of the points as it takes to tell rough placements apart."""
+    step = max(float(np.median(np.diff(points.arc_mm))), 1e-3)
+    return points.every(
+        max(1, round(COARSE_STEP_MM / step), math.ceil(points.arc_mm.size / MOST_COARSE_POINTS))
+    )
+
+
+def rough_placements(points: Points, design: Drawing) -> Floats:
+    """Return placements to start from, shape (k, 3): several turns, and depths of wear of the top.
+
+    The field side of the head is set near the design's by the outermost point within 30 mm of the
+    top; near fits pull it from there.
+    """
     half_width = max(max(piece.start[0], piece.end[0]) for piece in design.pieces)
-    ranked = []
-    for start in rough_poses(few):
-        pose = start.then(np.array([half_width, 0.0, 0.0]))
-        for capture in COARSE_CAPTURES_MM:
-            pose = improved(pose, few, parts, capture_mm=capture, scale_mm=0.25 * capture)[0]
-        if abs(pose.turn_rad) <= LARGEST_TURN_RAD:
-            ranked.append((merit(pose, few, design), pose))
-    ranked.sort(key=lambda entry: -entry[0])
-    kept = _distinct([pose for _, pose in ranked])[:KEPT_STARTS]
-    settled = (settle(pose, points, parts, scale_mm=scale_mm) for pose in kept)
-    fits = [fit for fit in settled if abs(fit.pose.turn_rad) <= LARGEST_TURN_RAD]
-    best = max(fits, key=lambda fit: merit(fit.pose, few, design), default=None)
-    return best if best is not None and best.weight.any() else None
+    turned = points.moved(0.0, 0.0, turn_rad=TURNS_RAD[:, None])
+    top = turned.z_mm.max(axis=1, keepdims=True)
+    head = turned.z_mm > top - HEAD_DEPTH_MM
+    reach = np.where(head, turned.y_mm, -np.inf).max(axis=1, keepdims=True)
+    columns = np.broadcast_arrays(half_width - reach, -top - WORN_DOWN_MM, TURNS_RAD[:, None])
+    return np.stack(columns, axis=-1).reshape(-1, 3)
 
 
-def _distinct(poses: Sequence[Pose]) -> list[Pose]:
-    """Return the poses that lie more than 0.5 mm, over a head, off every one before."""
-    kept: list[Pose] = []
-    for one in poses:
-        apart = (
-            abs(one.dy_mm - other.dy_mm)
-            + abs(one.dz_mm - other.dz_mm)
-            + abs(one.turn_rad - other.turn_rad) * TURN_ARM_MM
-            for other in kept
-        )
-        if all(distance > SAME_POSE_MM for distance in apart):
-            kept.append(one)
-    return kept
+def _possible(poses: Floats) -> Floats:
+    """Return the placements in which the rail does not lean too much."""
+    return poses[np.abs(poses[:, 2]) <= LARGEST_TURN_RAD]
 
 
-def merit(pose: Pose, points: Points, design: Drawing) -> float:
-    """Return the unworn arc (mm) that agrees, less twice the arc that stands out of the design."""
-    moved = pose.of(points)
-    matched = match(moved, unworn_parts(design), capture_mm=AGREES_MM)
-    nearest = design.project(moved.y_mm, moved.z_mm)
+def _distinct(poses: Floats) -> Floats:
+    """Return the placements that lie more than 0.5 mm, over a head, off every one before."""
+    apart = np.abs((poses[:, None] - poses) / UNITS).sum(axis=-1)
+    kept: list[int] = []
+    for index, row in enumerate(apart):
+        if (row[kept] > SAME_POSE_MM).all():
+            kept.append(index)
+    return poses[kept]
+
+
+def laid(points: Points, poses: Floats) -> Points:
+    """Return the points in each of several placements (k, 3), shape (k, n)."""
+    dy, dz, turn = poses.T[:, :, None]
+    return points.moved(dy, dz, turn_rad=turn)
+
+
+def merits(poses: Floats, points: Points, design: Drawing) -> Floats:
+    """Return, for each placement (k, 3), how well the unworn parts agree, shape (k,).
+
+    That is the unworn arc (mm) that agrees, less twice the arc that stands out of the design.
+    """
+    moved = laid(points, poses)
+    agrees = match(moved, unworn_parts(design), capture_mm=AGREES_MM).held
+    nearest = design.project(moved.y_mm.ravel(), moved.z_mm.ravel())
     on_head = (nearest.arc_mm > 0.0) & (nearest.arc_mm < design.length_mm)
-    stands_out = on_head & (nearest.distance_mm > STANDS_OUT_MM)
-    return float(moved.share_mm[matched.held].sum() - 2.0 * moved.share_mm[stands_out].sum())
+    stands_out = (on_head & (nearest.distance_mm > STANDS_OUT_MM)).reshape(agrees.shape)
+    return np.asarray((agrees - 2.0 * stands_out) @ moved.share_mm)
 
 
 def settle(
@@ -168,50 +196,58 @@ def settle(
     `free` lists the movements that may change: 0 dy, 1 dz, 2 turn.
     """
     scale = max(scale_mm, LEAST_SCALE_MM)
+    row = pose.row
     for capture in itertools.chain(FINAL_CAPTURES_MM, itertools.repeat(1.0, 20)):
         used = max(scale, 0.25 * capture if capture > 1.0 else scale)
-        pose, moved_by = improved(pose, points, parts, capture_mm=capture, scale_mm=used, free=free)
-        if capture <= 1.0 and moved_by < SETTLED_MM:
+        row, by = improved(row, points, parts, capture_mm=capture, scale_mm=used, free=free)
+        if capture <= 1.0 and by[0] < SETTLED_MM:
             break
-    moved = pose.of(points)
+    settled = Pose.from_row(row[0])
+    moved = settled.of(points)
     matched = match(moved, parts, capture_mm=1.0)
-    return Fit(pose=pose, points=moved, matched=matched, weight=weights(matched, moved, scale))
+    return Fit(pose=settled, points=moved, matched=matched, weight=weights(matched, moved, scale))
 
 
 def improved(
-    pose: Pose,
+    poses: Floats,
     points: Points,
     parts: Sequence[Part],
     *,
     capture_mm: float,
     scale_mm: float,
     free: Sequence[int] = (0, 1, 2),
-) -> tuple[Pose, float]:
-    """Return the pose after one Gauss-Newton step, and how far (mm) it moved the head."""
-    moved = pose.of(points)
+) -> tuple[Floats, Floats]:
+    """Return placements (k, 3) after one Gauss-Newton step, and how far (mm, (k,)) each moved.
+
+    A direction that nothing holds keeps still, and so does a placement that meets hardly a part.
+    """
+    moved = laid(points, poses)
     matched = match(moved, parts, capture_mm=capture_mm)
-    held = matched.held
-    if not free or np.count_nonzero(held) < 3:
-        return pose, 0.0
-    columns = jacobian(matched, moved)[held][:, list(free)]
-    scales = np.array([1.0, 1.0, 1.0 / TURN_ARM_MM])[list(free)]
-    weight = np.sqrt(weights(matched, moved, scale_mm)[held])
-    step = np.zeros(3)
-    # A direction that nothing holds keeps still: small singular values are left out.
-    solved = np.linalg.lstsq(
-        columns * scales * weight[:, None], -matched.outward_mm[held] * weight, rcond=1e-3
-    )[0]
-    step[list(free)] = solved * scales
-    return pose.then(step), float(np.abs(step * (1.0, 1.0, TURN_ARM_MM)).max())
+    movements = list(free)
+    columns = jacobian(matched, moved)[..., movements] * UNITS[movements]
+    weighted = np.swapaxes(columns * weights(matched, moved, scale_mm)[..., None], -1, -2)
+    follows = np.linalg.pinv(weighted @ columns, rcond=WEAKEST, hermitian=True)
+    step = np.zeros(poses.shape)
+    step[:, movements] = -(follows @ (weighted @ matched.outward_mm[..., None]))[..., 0]
+    step[np.count_nonzero(matched.held, axis=-1) < LEAST_HELD] = 0.0
+    return _then(poses, step * UNITS), np.abs(step).max(axis=-1)
+
+
+def _then(poses: Floats, steps: Floats) -> Floats:
+    """Return placements followed by small movements, both of shape (k, 3)."""
+    dy, dz, turn = poses.T
+    cos, sin = np.cos(steps[:, 2]), np.sin(steps[:, 2])
+    turned = np.stack((dy * cos - dz * sin, dy * sin + dz * cos, turn), axis=-1)
+    return turned + steps
 
 
 def jacobian(matched: Match, points: Points) -> Floats:
     """Return how the outward distance of each point changes with dy, dz (mm) and turn (rad).
 
-    The turn is about the design's origin; shape (n, 3).
+    The turn is about the design's origin; the shape of the points and three columns.
     """
     lever = matched.nz * points.y_mm - matched.ny * points.z_mm
-    return np.stack((matched.ny, matched.nz, lever), axis=1)
+    return np.stack((matched.ny, matched.nz, lever), axis=-1)
 
 
 def weights(matched: Match, points: Points, scale_mm: float) -> Floats:

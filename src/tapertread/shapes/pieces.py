@@ -7,6 +7,7 @@ and returns arrays of one shape.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -20,6 +21,7 @@ Point = tuple[float, float]
 TURN = 2.0 * np.pi
 _ON_CIRCLE = 1e-9
 """Relative slack with which a place on a circle may lie beyond it: rounding of ten digits."""
+_ON_THE_END_MM = 1e-6
 
 
 class Foot(NamedTuple):
@@ -42,6 +44,25 @@ class Foot(NamedTuple):
     tz: Floats
 
 
+class Facing(NamedTuple):
+    """How some points stand over a piece, without regard to what lies beyond its ends.
+
+    Attributes
+    ----------
+    inside : ndarray of bool
+        Whether a normal of the piece, not one of its ends alone, leads to the point.
+    left_mm : ndarray
+        Distance to the left of the walk, mm.
+    ty, tz : ndarray or float
+        Unit tangent below the point; one for all where the piece is straight.
+    """
+
+    inside: NDArray[np.bool_]
+    left_mm: Floats
+    ty: Floats | float
+    tz: Floats | float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
     """A straight piece between two points (mm)."""
@@ -53,7 +74,7 @@ class Line:
     @property
     def length_mm(self) -> float:
         """Length, mm."""
-        return float(np.hypot(self.end[0] - self.start[0], self.end[1] - self.start[1]))
+        return math.dist(self.start, self.end)
 
     @property
     def direction(self) -> Point:
@@ -82,6 +103,14 @@ class Line:
         arc = np.clip(along_y * ty + along_z * tz, 0.0, self.length_mm)
         ones = np.ones(arc.shape)
         return Foot(arc, along_y - ty * arc, along_z - tz * arc, ty * ones, tz * ones)
+
+    def facing(self, y_mm: Floats, z_mm: Floats) -> Facing:
+        """Return how points (mm, any shape) stand over the piece."""
+        ty, tz = self.direction
+        from_y, from_z = y_mm - self.start[0], z_mm - self.start[1]
+        arc = from_y * ty + from_z * tz
+        inside = (arc >= -_ON_THE_END_MM) & (arc <= self.length_mm + _ON_THE_END_MM)
+        return Facing(inside, ty * from_z - tz * from_y, ty, tz)
 
     def z_at(self, y_mm: Floats) -> Floats:
         """Return z (mm) at places y (mm) where the walk goes outward; NaN elsewhere."""
@@ -185,6 +214,20 @@ class Arc:
             self.turn * out_y,
         )
 
+    def facing(self, y_mm: Floats, z_mm: Floats) -> Facing:
+        """Return how points (mm, any shape) stand over the piece; none at its centre."""
+        from_y, from_z = y_mm - self.centre[0], z_mm - self.centre[1]
+        away = np.maximum(np.hypot(from_y, from_z), _ON_THE_END_MM)
+        out_y, out_z = from_y / away, from_z / away
+        middle = self.start_rad + 0.5 * self.sweep_rad
+        half = min(0.5 * abs(self.sweep_rad) + _ON_THE_END_MM / self.radius_mm, math.pi)
+        return Facing(
+            out_y * math.cos(middle) + out_z * math.sin(middle) >= math.cos(half),
+            self.turn * (self.radius_mm - away),
+            -self.turn * out_z,
+            self.turn * out_y,
+        )
+
     def z_at(self, y_mm: Floats) -> Floats:
         """Return z (mm) at places y (mm) where the walk goes outward; NaN elsewhere."""
         offset = (y_mm - self.centre[0]) / self.radius_mm
@@ -264,7 +307,7 @@ class Polynomial:
         """Integrate the arc length over short ranges by Gauss's rule."""
         half = 0.5 * (y1_mm - y0_mm)
         middle = 0.5 * (y1_mm + y0_mm)
-        slopes = self._value(middle[:, None] + half[:, None] * _NODES, self._slope)
+        slopes = self._value(middle[..., None] + half[..., None] * _NODES, self._slope)
         length: Floats = half * (np.hypot(1.0, slopes) @ _WEIGHTS)
         return length
 
@@ -316,8 +359,8 @@ class Polynomial:
 
     def nearest(self, y_mm: Floats, z_mm: Floats) -> Foot:
         """Return the nearest places to points (mm), by Newton steps from the nearest knot."""
-        away = (self._knots - y_mm[:, None]) ** 2 + (self._heights - z_mm[:, None]) ** 2
-        knot = away.argmin(axis=1)
+        away = (self._knots - y_mm[..., None]) ** 2 + (self._heights - z_mm[..., None]) ** 2
+        knot = away.argmin(axis=-1)
         low = self._knots[np.maximum(knot - 1, 0)]
         high = self._knots[np.minimum(knot + 1, self._knots.size - 1)]
         y = self._knots[knot]
@@ -330,6 +373,13 @@ class Polynomial:
         z, slope = self._value(y, self.coefficients), self.slope(y)
         stretch = np.hypot(1.0, slope)
         return Foot(self.arc_at(y), y_mm - y, z_mm - z, 1.0 / stretch, slope / stretch)
+
+    def facing(self, y_mm: Floats, z_mm: Floats) -> Facing:
+        """Return how points (mm, any shape) stand over the piece."""
+        foot = self.nearest(y_mm, z_mm)
+        beyond = foot.dy_mm * foot.ty + foot.dz_mm * foot.tz
+        left = foot.ty * foot.dz_mm - foot.tz * foot.dy_mm
+        return Facing(np.abs(beyond) <= _ON_THE_END_MM, left, foot.ty, foot.tz)
 
     def z_at(self, y_mm: Floats) -> Floats:
         """Return z (mm) at places y (mm); NaN outside the piece."""
