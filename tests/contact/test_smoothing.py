@@ -39,6 +39,13 @@ def test_it_tends_to_rigid_contact_as_the_depth_shrinks(table: ContactTable) -> 
     assert apart[2] < 0.005
 
 
+def test_it_is_the_rigid_curve_away_from_the_jumps(table: ContactTable) -> None:
+    """S1002 leaps at the centre and near 4.75 mm; in between, places bear alone."""
+    calm = (np.abs(table.shift_mm) > 1.4) & (np.abs(table.shift_mm) < 4.3)
+    smooth = smoothed_difference_mm(table, approach_mm=0.001)
+    np.testing.assert_allclose(smooth[calm], table.rolling_radius_difference_mm[calm], atol=0.003)
+
+
 def test_a_cone_is_not_changed(shapes: Any) -> None:
     """Symmetric weights about one place on a straight tread leave its radius as it is."""
     table = contact_table(

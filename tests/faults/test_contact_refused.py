@@ -182,6 +182,26 @@ def test_a_hole_where_nothing_touches_is_no_refusal(
     )
 
 
+@pytest.mark.parametrize("kind", ["wheel", "rail"])
+def test_an_outline_in_reversed_order(
+    wheelset: WheelsetShape, track: TrackShape, kind: str
+) -> None:
+    """The same points, but every angle would point the other way."""
+    whole = design("S1002" if kind == "wheel" else "60E1")
+    back = whole.with_points(whole.y_mm[::-1], whole.z_mm[::-1])
+    pair = (
+        (replace(wheelset, left=back), track)
+        if kind == "wheel"
+        else (
+            wheelset,
+            replace(track, left=back),
+        )
+    )
+    error = _refused(*pair)
+    assert error.code == "reversed-outline"
+    assert "gauge side to the field side" in error.allowed
+
+
 def test_a_straight_line_needs_no_points_in_between(track: TrackShape) -> None:
     """A drawn cone of few points, or one with a long straight tread, is no outline with a hole."""
     y = np.concatenate((np.arange(-40.0, -30.0, 0.1), [-30.0, 0.0, 60.0]))

@@ -18,7 +18,7 @@ from tapertread.contact.conicity import (
     rolling_lines,
     standard_amplitude_mm,
 )
-from tapertread.contact.flange import FlangeContact, flange_contact
+from tapertread.contact.flange import FlangeContact, fine_table, flange_contact
 from tapertread.contact.records import ContactTable, Floats, TrackShape, WheelsetShape
 from tapertread.contact.rolling import contact_table
 from tapertread.contact.sides import flange_spacing_mm
@@ -84,13 +84,14 @@ def pair_up(
         If the wheelset cannot stand on the track.
     """
     table = contact_table(wheelset, track, shifts_mm=shifts_mm, yaw_rad=yaw_rad)
+    fine = fine_table(table)
     spacing = flange_spacing_mm(wheelset)
     return Pairing(
         table=table,
         conicity=refined_conicity(table, amplitudes_mm=amplitudes_mm),
         lines=rolling_lines(table),
-        flange=flange_contact(table),
-        reach=steering_reach(table),
+        flange=flange_contact(fine, refine=False),
+        reach=steering_reach(fine, refine=False),
         clearance_mm=None if spacing is None else track.gauge_mm - spacing,
     )
 

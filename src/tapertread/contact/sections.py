@@ -93,7 +93,8 @@ def smooth_curve(outline: Outline) -> Curve:
     Raises
     ------
     ContactRefused
-        If fewer than four separate points remain, or a part that could touch has none.
+        If fewer than four separate points remain, a part that could touch has none, or the points
+        run from the field side to the gauge side.
     """
     arc = outline.arc_mm
     fresh = np.concatenate(([True], np.diff(arc) > 1e-9))
@@ -109,12 +110,26 @@ def smooth_curve(outline: Outline) -> Curve:
     at = np.linspace(0.0, arc[-1], max(8, round(arc[-1] / DENSE_STEP_MM) + 1))
     y_of, z_of = Akima1DInterpolator(arc, y), Akima1DInterpolator(arc, z)
     angle = np.arctan2(z_of(at, nu=1), y_of(at, nu=1))
+    y, z = np.asarray(y_of(at)), np.asarray(z_of(at))
+    _refuse_reversed(outline, z, angle)
     return Curve(
-        y_mm=np.asarray(y_of(at)),
-        z_mm=np.asarray(z_of(at)),
+        y_mm=y,
+        z_mm=z,
         angle_rad=angle,
         curvature_per_mm=_window_slope(np.unwrap(angle), at[1] - at[0]),
     )
+
+
+def _refuse_reversed(outline: Outline, z: Floats, angle: Floats) -> None:
+    """Refuse a curve that runs inward at its flange tip or rail top, or its angles would lie."""
+    level = int(np.argmin(z) if outline.kind == "wheel" else np.argmax(z))
+    if math.cos(angle[level]) <= 0.0:
+        raise ContactRefused(
+            "reversed-outline",
+            f"a {outline.kind} outline that runs from the field side to the gauge side",
+            allowed="points in order from the gauge side to the field side",
+            todo="reverse the order of the points",
+        )
 
 
 def _refuse_hole(outline: Outline, arc: Floats, y: Floats, z: Floats) -> None:
