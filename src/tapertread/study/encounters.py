@@ -27,11 +27,12 @@ from tapertread.contact import (
     steer_curve,
     steering_reach,
 )
-from tapertread.contact.flange import tread_end
+from tapertread.contact.flange import TREAD_ANGLE_RAD, tread_end
 from tapertread.errors import ContactRefused
 
 STEP_MM = 1.0 / 16.0
 REACH_MM = 12.0
+NEAR_END_MM = 0.5
 STRAIGHTER_THAN_M = 5000.0
 """Curves wider than this are run like straight track (common practice, no source)."""
 
@@ -93,6 +94,9 @@ class Encounter:
         By side: middle and width of the computed contact on the rail, outward from its axis.
     slope : float
         Change of the available difference with shift at the end of the tread, mm per mm.
+    leap_mm : float
+        Half of what the difference changes over the last `NEAR_END_MM` of shift on the tread: what
+        noise that ends the tread earlier would take, mm.
     problem : str
         Why there is no contact; empty where there is.
     """
@@ -111,6 +115,7 @@ class Encounter:
     rail_place_mm: dict[str, float] | None = None
     rail_band_mm: dict[str, float] | None = None
     slope: float = 0.0
+    leap_mm: float = 0.0
     problem: str = ""
 
 
@@ -187,10 +192,10 @@ def _on_straight(table: ContactTable, blank: Encounter) -> Encounter:
 
 def _in_curve(table: ContactTable, blank: Encounter) -> Encounter:
     reach = steering_reach(table, refine=False)
-    steering = steer_curve(reach, curve_radius_m=blank.curve_radius_m)
+    way = -1 if blank.curve_radius_m > 0.0 else 1
+    steering = on_the_tread(steer_curve(reach, curve_radius_m=blank.curve_radius_m), table, way=way)
     outward = steering.equilibrium_outward_shift_mm
     shift = steering.root_shift_mm if outward is None else outward
-    way = -1.0 if blank.curve_radius_m > 0.0 else 1.0
     line = main_line(table)
     return replace(
         blank,
@@ -198,7 +203,43 @@ def _in_curve(table: ContactTable, blank: Encounter) -> Encounter:
         line_mm=None if line is None else line.shift_mm,
         rail_place_mm=_places(table, way * shift),
         slope=_slope_at(table, way * steering.tread_shift_mm),
+        leap_mm=_leap_before(table, way * steering.tread_shift_mm, way=way),
     )
+
+
+def on_the_tread(steering: Steering, table: ContactTable, *, way: int) -> Steering:
+    """Return the steering with what the tread gives read on the tread.
+
+    A wheelset whose rolling line lies where its flange root takes over starts outward from there;
+    what its tread gives then is what it gave just before.
+    """
+    side = table.side("right" if way > 0 else "left")
+    flat = side.contact_angle_rad < TREAD_ANGLE_RAD
+    at = int(np.argmin(np.abs(table.shift_mm - way * steering.tread_shift_mm)))
+    if flat[at]:
+        return steering
+    inward = np.flatnonzero(flat[at::-1] if way > 0 else flat[at:])
+    if inward.size == 0:
+        return steering
+    at -= way * int(inward[0])
+    given = way * float(table.rolling_radius_difference_mm[at])
+    needed = steering.needed_difference_mm
+    return replace(
+        steering,
+        available_tread_mm=given,
+        tread_shift_mm=way * float(table.shift_mm[at]),
+        flange_free_by_shape=needed <= max(given, 0.0),
+        share=1.0 if needed == 0.0 else min(1.0, max(given, 0.0) / needed),
+    )
+
+
+def _leap_before(table: ContactTable, shift_mm: float, *, way: int) -> float:
+    """Return half of what the difference changes just before the end of the tread, mm."""
+    before = way * (shift_mm - table.shift_mm)
+    near = (before >= -1e-9) & (before <= NEAR_END_MM + 1e-9)
+    good = table.rolling_radius_difference_mm[near]
+    good = good[np.isfinite(good)]
+    return 0.5 * float(np.ptp(good)) if good.size else 0.0
 
 
 def _play_used(table: ContactTable, line_mm: float) -> float:

@@ -8,13 +8,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from tapertread.limits import Verdict, Word, judge
 from tapertread.railway import ContactBand
 from tapertread.shapes.measured import Measured
-from tapertread.study.encounters import Encounter
+from tapertread.study.encounters import Encounter, worst_steering
 from tapertread.study.held import finding
 from tapertread.study.records import Finding, Reason, Subject
 from tapertread.study.running import (
+    CONICITY_UNCERTAINTY,
     DIFFERENCE_UNCERTAINTY_MM,
+    LEAST_ASKED_MM,
     Ground,
     conicity_level,
+    gauge_part_mm,
     high_conicity_share,
     worst_conicities,
 )
@@ -24,8 +27,9 @@ BAND_READING_MM = 2.0
 """Standard uncertainty of a contact band read by eye with a rule (common practice, no source)."""
 
 
-NEAR_LEVEL = 0.02
-"""Conicities this near to a level may lie on either side of it."""
+NEAR_LEVEL = CONICITY_UNCERTAINTY
+"""Conicities this near to a level may lie on either side of it; half of them count as the expanded
+uncertainty of a share."""
 
 
 def section_running(
@@ -72,15 +76,15 @@ def _rails(subject: Subject, section: SectionOnHand, ground: Ground) -> Finding 
     if worn is None or new is None or worn.steering is None or new.steering is None:
         return None
     needed = new.steering.needed_difference_mm
-    given = max(new.steering.available_tread_mm, 1e-6)
+    given = max(new.steering.available_tread_mm, LEAST_ASKED_MM)
     asked = min(needed, given)
     share = min(worn.steering.available_tread_mm / asked, 1.0)
-    gauge = section.record.gauge_uncertainty_mm or 0.0
     measured = Measured.of(
         share,
         "",
         outlines=DIFFERENCE_UNCERTAINTY_MM / asked,
-        play=0.5 * gauge * worn.slope / asked,
+        leap=worn.leap_mm / asked,
+        play=0.5 * gauge_part_mm(section) * worn.slope / asked,
     )
     verdict = judge(measured, ground.limits.for_quantity("rail_steering_share"))
     code = "rail-steers-like-new" if verdict.word is Word.SOUND else "rail-takes-steering"
@@ -93,8 +97,14 @@ def _rails(subject: Subject, section: SectionOnHand, ground: Ground) -> Finding 
             "new_difference_mm": given,
         },
     )
+    worst = worst_steering(ground.crossing.by_section.get(section.name, ()))
     return finding(
-        subject, "rail_steering_share", verdict=verdict, reason=reason, system=ground.system
+        subject,
+        "rail_steering_share",
+        verdict=verdict,
+        reason=reason,
+        system=ground.system,
+        against="" if worst is None else worst.wheelset,
     )
 
 
@@ -107,7 +117,7 @@ def _fleet_conicity(
         return None
     values = worst_conicities(met)
     near = sum(abs(value - level) < NEAR_LEVEL for value in values) / len(values)
-    measured = Measured.of(share, "", near_the_level=0.5 * near)
+    measured = Measured.of(share, "", near_the_level=0.25 * near)
     verdict = judge(measured, ground.limits.for_quantity("high_conicity_share"))
     return finding(
         subject,
@@ -122,7 +132,14 @@ def _fleet_conicity(
             },
         ),
         system=ground.system,
+        against=_highest(met),
     )
+
+
+def _highest(met: Sequence[Encounter]) -> str:
+    """Return the wheelset of the highest conicity on a straight section."""
+    known = [one for one in met if one.conicity is not None]
+    return max(known, key=lambda one: one.conicity or 0.0).wheelset if known else ""
 
 
 def _band(

@@ -67,6 +67,8 @@ def _pair(
         curves = [each for each in met if each.steering is not None] or list(met)
     elif one.subject.kind in ("section", "rail"):
         curves = list(ground.crossing.by_section.get(one.subject.asset, ()))
+        if one.against:
+            curves = [each for each in curves if each.wheelset == one.against]
     else:
         return None
     curves = [each for each in curves if not each.problem]

@@ -10,7 +10,7 @@ from typing import Literal
 
 from tapertread.limits.verdicts import Limit, Verdict, Word
 
-SubjectKind = Literal["wheelset", "wheel", "section", "rail", "outline"]
+SubjectKind = Literal["wheelset", "wheel", "section", "rail", "outline", "line"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from tapertread.contact import TrackShape, WheelsetShape
 from tapertread.contact.records import GaugeRule
@@ -125,7 +125,7 @@ class SectionOnHand:
 
     def track(self, *, gauge_rule: GaugeRule) -> TrackShape | None:
         """Return the track as the contact search needs it, or ``None`` (`why_no_shape`)."""
-        left, right = (_usable(self.sides[side]) for side in SIDES)
+        left, right = (as_laid(self.sides[side]) for side in SIDES)
         if left is None or right is None or self.gauge_mm is None:
             return None
         return TrackShape(
@@ -141,6 +141,29 @@ def _usable(measured: MeasuredOutline | None) -> Outline | None:
     if measured is None or measured.trust == "refused":
         return None
     return measured.outline
+
+
+def as_laid(measured: MeasuredOutline | None) -> Outline | None:
+    """Return a rail as it lies in track, or ``None`` if missing or not to be trusted.
+
+    Points given in the track plane hold how the rail leans; aligning has turned that out by fitting
+    parts that may be short or noisy, so it is turned in again. Others are upright, and the
+    section's inclination is still to be applied.
+    """
+    upright = _usable(measured)
+    if upright is None or measured is None or measured.raw.frame != "track-plane":
+        return upright
+    return replace(upright.moved(turn_rad=-measured.aligned.turn_rad), frame="track-plane")
+
+
+def lean_of(measured: MeasuredOutline | None) -> Measured:
+    """Return how far a rail leans toward the track centre by its own outline, mrad."""
+    if measured is None or measured.raw.frame != "track-plane":
+        return Measured.missing("mrad", "the outline is not given in the track plane")
+    turn = measured.aligned.turn
+    if not turn.anchored or not math.isfinite(turn.uncertainty):
+        return Measured.missing("mrad", turn.reason or "nothing unworn shows how the rail leans")
+    return Measured.of(-1000.0 * measured.aligned.turn_rad, "mrad", datum=1000.0 * turn.uncertainty)
 
 
 def _why_not(measured: MeasuredOutline | None, refused: str | None, *, side: Side) -> str:
