@@ -9,13 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tapertread.contact.flange import FLANGE_ANGLE_RAD
-from tapertread.contact.records import ContactTable, Floats
+from tapertread.contact.records import ContactTable, Floats, numbers_or_none
 from tapertread.contact.rolling import contact_table
 from tapertread.contact.wave import Well
+
+if TYPE_CHECKING:
+    import polars as pl
 
 AMPLITUDES_MM = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0)
 REFINEMENT_TOLERANCE = 0.005
@@ -66,6 +70,28 @@ class ConicityCurve:
     harmonic: Floats
     reasons: tuple[str, ...]
     line_mm: float
+
+    def to_frame(self) -> pl.DataFrame:
+        """Return a table with one row for each amplitude; null where undefined."""
+        import polars as pl  # noqa: PLC0415  heavy, and few results become tables
+
+        columns = {
+            "amplitude_mm": self.amplitude_mm,
+            "value": self.value,
+            "harmonic": self.harmonic,
+            "reason": list(self.reasons),
+        }
+        return pl.DataFrame(columns).fill_nan(None)
+
+    def to_dict(self) -> dict[str, object]:
+        """Return plain values for JSON; ``None`` where undefined, with the reason."""
+        return {
+            "amplitude_mm": numbers_or_none(self.amplitude_mm),
+            "value": numbers_or_none(self.value),
+            "harmonic": numbers_or_none(self.harmonic),
+            "reasons": list(self.reasons),
+            "line_mm": None if math.isnan(self.line_mm) else self.line_mm,
+        }
 
     def at(self, amplitude_mm: float) -> float:
         """Return the value at an amplitude (mm), linear between computed ones; NaN if undefined."""

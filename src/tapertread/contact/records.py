@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,12 +11,20 @@ from numpy.typing import NDArray
 from tapertread.errors import ContactRefused
 from tapertread.shapes.outline import Outline
 
+if TYPE_CHECKING:
+    import polars as pl
+
 Floats = NDArray[np.float64]
 End = Literal["", "climbs", "off the rail"]
 GRID_MM = 0.2
 """Common lateral grid of wheel and rail at full size."""
 
 GaugeRule = Literal["smallest-0-14-mm", "at-five-eighths-inch"]
+
+
+def numbers_or_none(values: Floats) -> list[float | None]:
+    """Return an array as plain numbers for JSON, ``None`` where it holds NaN."""
+    return [None if np.isnan(value) else float(value) for value in values]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +103,10 @@ class SideContacts:
     second_rail_y_mm: Floats
     second_gap_mm: Floats
 
+    def columns(self) -> dict[str, Floats]:
+        """Return every array by its name."""
+        return {one.name: getattr(self, one.name) for one in fields(self)}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ContactTable:
@@ -137,6 +149,33 @@ class ContactTable:
     def rolling_radius_difference_mm(self) -> Floats:
         """Rolling radius difference right - left, mm, shape (shifts,)."""
         return self.right.rolling_radius_mm - self.left.rolling_radius_mm
+
+    def columns(self) -> dict[str, Floats]:
+        """Return every array by a name of its own; those of a side begin with it."""
+        return {
+            "shift_mm": self.shift_mm,
+            "roll_rad": self.roll_rad,
+            "axle_height_mm": self.axle_height_mm,
+            "rolling_radius_difference_mm": self.rolling_radius_difference_mm,
+            **{f"right_{name}": values for name, values in self.right.columns().items()},
+            **{f"left_{name}": values for name, values in self.left.columns().items()},
+        }
+
+    def to_frame(self) -> pl.DataFrame:
+        """Return a table with one row for each shift; null where there is no contact."""
+        import polars as pl  # noqa: PLC0415  heavy, and few results become tables
+
+        return pl.DataFrame(self.columns()).fill_nan(None)
+
+    def to_dict(self) -> dict[str, object]:
+        """Return plain values for JSON; ``None`` where there is no contact."""
+        return {
+            **{name: numbers_or_none(values) for name, values in self.columns().items()},
+            "yaw_rad": self.yaw_rad,
+            "left_end": self.left_end,
+            "right_end": self.right_end,
+            "notes": list(self.notes),
+        }
 
     def side(self, name: str) -> SideContacts:
         """Return the contacts of ``left`` or ``right``.
