@@ -11,7 +11,7 @@ from tapertread.shapes.designs import design
 
 
 def table_beyond_contact() -> tuple[WheelsetShape, TrackShape]:
-    """A 75 degree flange, whose stable contact ends where its flange stops the axle."""
+    """Return a 75 degree flange, whose stable contact ends where its flange stops the axle."""
     wheel, rail = design("freight-1-20"), design("60E1")
     return (
         WheelsetShape(
