@@ -19,12 +19,13 @@ from tapertread.shapes.smoothing import find_corners
 SIDE_MM, NEAR_SIDE_MM, SKIP_MM = 1.2, 0.5, 0.2
 SHARPNESS = 0.7
 LEAST_STEP_MM, STEP_SPREADS = 0.15, 6.0
+GLINT_OFF_MM = 0.15
 GLINT_POINTS, GLINT_REACH_MM, GLINT_UP_TO_MM = 4, 8.0, -15.0
 LEAST_LAYER_MM, LAYER_SPREADS, LAYER_ARC_MM = 0.2, 5.0, 2.0
 LEAST_POCKET_MM = 0.4
 """Worn faces may have a shallow hollow of their own above the tip [trade-practice]."""
 
-FACE_ABOVE_TIP_MM, FACE_BELOW_TREAD_MM = 3.0, 12.0
+FACE_ABOVE_TIP_MM, FACE_BELOW_TREAD_MM = 3.0, 13.0
 END_MM, TOO_SMOOTH, LEAST_SCATTER_MM = 3.0, 0.08, 0.004
 
 
@@ -100,21 +101,25 @@ def step_across(points: Floats, *, side: int, skip: int) -> Floats:
 
 
 def find_glint(cleaned: Cleaned, pose: Pose, *, running: Running) -> Found | None:
-    """Return the largest cluster of strays round flange and root, where polish throws light."""
-    if cleaned.strays.shape[0] < GLINT_POINTS:
-        return None
+    """Return the largest cluster of strays round flange and root, where polish throws light.
+
+    Points left out only because they stood among strays, on the curve, do not count.
+    """
     strays = pose.of(cleaned.strays)
     strays = strays[strays[:, 0] < GLINT_UP_TO_MM]
-    tree = KDTree(running.points)
-    apart, nearest = tree.query(strays) if strays.size else (np.empty(0), np.empty(0, dtype=int))
-    arc = running.arc_mm[np.asarray(nearest, dtype=np.intp)]
+    if strays.shape[0] < GLINT_POINTS:
+        return None
+    apart, nearest = (np.asarray(one) for one in KDTree(running.points).query(strays))
+    beyond_back = running.arc_mm[nearest] > running.arc_mm[running.lowest] - GLINT_REACH_MM
+    off = (apart > GLINT_OFF_MM) & beyond_back
+    arc = running.arc_mm[nearest[off]]
     crowd = (np.abs(np.subtract.outer(arc, arc)) < 0.5 * GLINT_REACH_MM).sum(axis=1)
     if not crowd.size or crowd.max() < GLINT_POINTS:
         return None
     at = int(np.argmax(crowd))
-    mine = np.abs(arc - arc[at]) < 0.5 * GLINT_REACH_MM
-    size = float(np.asarray(apart)[mine].max())
-    return Found(size_mm=size, y_mm=float(strays[at, 0]), z_mm=float(strays[at, 1]))
+    size = float(apart[off][np.abs(arc - arc[at]) < 0.5 * GLINT_REACH_MM].max())
+    y, z = strays[off][at]
+    return Found(size_mm=size, y_mm=float(y), z_mm=float(z))
 
 
 def find_layer(running: Running, datum: WheelDatum, *, noise_mm: float) -> Found | None:

@@ -1,7 +1,8 @@
 """Wearing a wheel on purpose, with its true measures read off the dense, noise-free outline.
 
 Metal is taken away along the normal by smooth amounts, so that the worn outline stays one simple
-curve. The truth is one interpolation each and shares no code with the room that gauges.
+curve; the flange face loses evenly more from tip to throat, so that it stays as straight as rails
+keep it. The truth is one interpolation each and shares no code with the room that gauges.
 """
 
 from __future__ import annotations
@@ -9,14 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import gaussian_filter1d
 
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.outline import Floats, Outline
 from tapertread.shapes.synthetic import displaced, hump
 
 DENSE_MM = 0.02
-FACE_LEVEL_MM = -11.0
-FACE_HALF_MM = 17.0
+ROUNDED_MM = 1.5
+FACE_LEVEL_MM = -9.0
+FACE_RISE_MM, FACE_FALL_MM = 18.0, 20.0
 HOLLOW_MIDDLE_MM, HOLLOW_HALF_MM = 4.0, 34.0
 TREAD_FROM_MM, TREAD_TO_MM, TREAD_EDGE_MM = -20.0, 40.0, 12.0
 BACK_FROM_MM, BACK_TO_MM, BACK_EDGE_MM = -16.0, 8.0, 5.0
@@ -59,12 +62,19 @@ def wear_wheel(
     tip = int(np.argmin(z))
     beyond = np.arange(y.size) > tip
     face = np.interp(FACE_LEVEL_MM, z[tip : _root(z, tip)], new.arc_mm[tip : _root(z, tip)])
-    depth = flange_mm * hump(new.arc_mm, float(face), half_mm=FACE_HALF_MM) * beyond
+    depth = flange_mm * _face_share(new.arc_mm - float(face)) * beyond
     depth += hollow_mm * hump(y, HOLLOW_MIDDLE_MM, half_mm=HOLLOW_HALF_MM) * beyond
     depth += tread_mm * _shelf(y, TREAD_FROM_MM, TREAD_TO_MM, edge_mm=TREAD_EDGE_MM) * beyond
     depth += back_mm * _shelf(z, BACK_FROM_MM, BACK_TO_MM, edge_mm=BACK_EDGE_MM) * ~beyond
     worn = displaced(new, -depth)
     return WornWheel(outline=worn.resampled(step_mm), truth=wheel_truth(worn))
+
+
+def _face_share(place_mm: Floats) -> Floats:
+    """Return the share of flange wear at places of arc from the throat: a ramp up, a slope down."""
+    ramp = np.clip(1.0 + place_mm / FACE_RISE_MM, 0.0, 1.0)
+    share = np.where(place_mm < 0.0, ramp, hump(place_mm, 0.0, half_mm=FACE_FALL_MM))
+    return np.asarray(gaussian_filter1d(share, ROUNDED_MM / DENSE_MM))
 
 
 def wheel_truth(worn: Outline) -> dict[str, float]:

@@ -20,7 +20,7 @@ from tapertread.shapes.cleaning import Cleaned
 from tapertread.shapes.datum_wheel import BACK, WheelDatum, wheel_datum
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.faults_wheel import Fault, find_faults
-from tapertread.shapes.fit_wheel import WheelFit, fit_wheel
+from tapertread.shapes.fit_wheel import Pose, WheelFit, fit_wheel
 from tapertread.shapes.measures_wheel import WheelMeasures
 from tapertread.shapes.outline import Floats
 from tapertread.shapes.readings_wheel import GAUGE_LINE_MM, Running
@@ -75,7 +75,7 @@ def wheel_traps(
         found += _ball_by_trial(fit, prepared, cleaned) or _fault_traps(fit, prepared, cleaned)
         found += _datum_traps(fit, datum=datum)
     running = Running.of(np.column_stack([aligned.outline.y_mm, aligned.outline.z_mm]))
-    glint = list(_glint_trap(fit, cleaned, running=running))
+    glint = list(_glint_trap(aligned, cleaned, running=running))
     displaced = any(trap.severity != "note" for trap in (*found, *glint))
     layer = [] if displaced else list(_layer_trap(aligned, running, cleaned, datum=prepared))
     stepped = [] if layer or glint else list(_step_trap(aligned, cleaned))
@@ -231,8 +231,9 @@ def _step_trap(aligned: Aligned, cleaned: Cleaned) -> Iterator[Trap]:
         )
 
 
-def _glint_trap(fit: WheelFit, cleaned: Cleaned, *, running: Running) -> Iterator[Trap]:
-    glint = find_glint(cleaned, fit.pose, running=running)
+def _glint_trap(aligned: Aligned, cleaned: Cleaned, *, running: Running) -> Iterator[Trap]:
+    pose = Pose(dy_mm=aligned.dy_mm, dz_mm=aligned.dz_mm, turn_rad=aligned.turn_rad)
+    glint = find_glint(cleaned, pose, running=running)
     if glint is not None:
         yield Trap(
             name="glint",
