@@ -31,16 +31,15 @@ from tapertread.shapes.fit_rail import (
     place,
     settle,
 )
-from tapertread.shapes.head_rail import head_of, top_mm
+from tapertread.shapes.head_rail import head_of
 from tapertread.shapes.holding_rail import (
     ACROSS,
-    ALL_FREE,
     NOT_HELD,
     TURN,
     UP,
     Placement,
     covariance_of,
-    holder,
+    holders,
     what_is_held,
     within_limits,
 )
@@ -187,7 +186,7 @@ def _held(outline: Outline, placement: Placement, design: Drawing) -> Aligned:
     fit, pose = placement.fit, placement.fit.pose
     if not placement.free:
         return _by_running_surface(outline, design)
-    across, up, turn = (holder(placement, design, which) for which in ALL_FREE)
+    across, up, turn = holders(placement, design)
     moved = outline.moved(dy_mm=pose.dy_mm, dz_mm=pose.dz_mm, turn_rad=pose.turn_rad)
     confidence = _confidence(fit, design, scale_mm=placement.noise.sigma_mm)
     return Aligned(
@@ -235,7 +234,7 @@ def _by_running_surface(outline: Outline, design: Drawing) -> Aligned:
     head = outline.z_mm > top - 14.0
     middle = 0.5 * float(outline.y_mm[head].max() + outline.y_mm[head].min())
     moved = outline.moved(dy_mm=-middle, dz_mm=-top)
-    lifted = moved.moved(dz_mm=-top_mm(head_of(moved, depth_mm=_head_depth_mm(design))))
+    lifted = moved.moved(dz_mm=-head_of(moved, depth_mm=_head_depth_mm(design)).top_mm)
     unheld = [Held(by="", uncertainty=math.inf, reason=reason) for reason in NOT_HELD]
     return Aligned(
         outline=lifted,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapertread.shapes.head_rail import gauge_crossing, top_mm
+from tapertread.shapes.head_rail import gauge_crossing
 from tapertread.shapes.job_rail import OUT_OF_REACH, Job
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Floats
@@ -68,7 +68,7 @@ def face_angle(job: Job) -> tuple[Measured, str]:
 
 def _face(job: Job) -> _Face | None:
     """Return the gauge face between the depths looked at, if it is all there."""
-    top, arc = top_mm(job.head), job.head.arc_mm
+    top, arc = job.head.top_mm, job.head.arc_mm
     upper = gauge_crossing(job.head, top - LOOKED_AT_MM[0])
     lower = gauge_crossing(job.head, top - LOOKED_AT_MM[1])
     if upper is None or lower is None or upper.arc_mm <= lower.arc_mm:

@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import matmul_toeplitz
 
 from tapertread.shapes.datum_rail import Match, Part, Points, match, unworn_parts
 from tapertread.shapes.drawing import Drawing
@@ -41,7 +42,7 @@ INWARD_CUT, OUTWARD_CUT = 4.0, 6.0
 
 LEAST_SCALE_MM = 0.02
 SETTLED_MM = 1e-9
-BIN_MM, TAIL_LENGTHS = 0.25, 7.0
+BIN_MM = 0.25
 TURN_ARM_MM = 40.0
 """Half a rail head: makes a turn comparable with a shift."""
 
@@ -287,11 +288,5 @@ def spread(follow: Floats, points: Points, *, noise: Noise) -> Floats:
         return covariance
     bins = np.round(points.arc_mm / BIN_MM).astype(np.intp)
     binned = np.stack([np.bincount(bins, row, minlength=bins[-1] + 1) for row in follow])
-    longest = TAIL_LENGTHS * max(part.length_mm for part in smooth.parts)
-    lags = min(binned.shape[1], 1 + round(longest / BIN_MM))
-    shares = smooth.covariance(BIN_MM * np.arange(lags))
-    covariance = covariance + shares[0] * (binned @ binned.T)
-    for lag in range(1, lags):
-        overlap = binned[:, lag:] @ binned[:, :-lag].T
-        covariance += shares[lag] * (overlap + overlap.T)
-    return covariance
+    shares = smooth.covariance(BIN_MM * np.arange(binned.shape[1], dtype=np.float64))
+    return covariance + binned @ matmul_toeplitz(shares, binned.T)

@@ -28,7 +28,7 @@ from tapertread.shapes.alignment import Aligned
 from tapertread.shapes.area_rail import area_loss
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.face_rail import GAUGE_DEPTH_MM, face_angle
-from tapertread.shapes.head_rail import Crossing, Head, crossing, gauge_crossing, top_mm
+from tapertread.shapes.head_rail import Crossing, Head, crossing, gauge_crossing
 from tapertread.shapes.job_rail import Job, read_along
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.noise import Noise, NoisePart
@@ -180,7 +180,7 @@ def _side_wear(job: Job, depth_mm: float, *, below_new_top: bool) -> Measured:
     half_width = new.at_mm
 
     def face(head: Head) -> Crossing | None:
-        return gauge_crossing(head, (0.0 if below_new_top else top_mm(head)) - depth_mm)
+        return gauge_crossing(head, (0.0 if below_new_top else head.top_mm) - depth_mm)
 
     def reading(head: Head) -> float | None:
         at = face(head)

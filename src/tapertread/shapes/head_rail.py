@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -22,9 +23,9 @@ TOP_HALF_WIDTH_MM = 5.0
 CHORD_HALF_MM = 1.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Head:
-    """Points of a rail head in order from gauge side to field side.
+    """Points of a rail head in order from gauge side to field side; without slots, to remember.
 
     Attributes
     ----------
@@ -38,7 +39,7 @@ class Head:
     z_mm: Floats
     highest: int
 
-    @property
+    @cached_property
     def arc_mm(self) -> Floats:
         """Arc length from the first point, mm, shape (n,)."""
         steps = np.hypot(np.diff(self.y_mm), np.diff(self.z_mm))
@@ -48,6 +49,25 @@ class Head:
     def step_mm(self) -> float:
         """Median distance of neighbours, mm."""
         return float(np.median(np.hypot(np.diff(self.y_mm), np.diff(self.z_mm))))
+
+    @cached_property
+    def top_mm(self) -> float:
+        """Height of the running surface at its highest place, mm.
+
+        A parabola over ±5 mm takes the noise off, so that it is not the highest noise peak.
+        """
+        about = self.y_mm[self.highest]
+        near = np.abs(self.y_mm - about) <= TOP_HALF_WIDTH_MM
+        near &= self.z_mm > self.z_mm[self.highest] - TOP_HALF_WIDTH_MM
+        x, z = self.y_mm[near] - about, self.z_mm[near]
+        if x.size < 4 or np.ptp(x) < TOP_HALF_WIDTH_MM:
+            return float(self.z_mm[self.highest])
+        bend, slope, height = np.polyfit(x, z, 2)
+        low, high = float(x.min()), float(x.max())
+        places = [low, high, 0.0]
+        if bend < 0.0:
+            places.append(float(np.clip(-0.5 * slope / bend, low, high)))
+        return float(max(np.polyval((bend, slope, height), place) for place in places))
 
     def normal(self, arc_mm: float) -> tuple[float, float]:
         """Return the outward normal of the chord over ±1 mm of arc about a place (mm)."""
@@ -119,27 +139,13 @@ def _opened_at_the_bottom(outline: Outline) -> tuple[Floats, Floats]:
     return np.roll(y, start), np.roll(z, start)
 
 
-def top_mm(head: Head) -> float:
-    """Return the height (mm) of the running surface at its highest place.
-
-    A parabola over ±5 mm takes the noise off, so that the height is not the highest noise peak.
-    """
-    about = head.y_mm[head.highest]
-    near = np.abs(head.y_mm - about) <= TOP_HALF_WIDTH_MM
-    near &= head.z_mm > head.z_mm[head.highest] - TOP_HALF_WIDTH_MM
-    x, z = head.y_mm[near] - about, head.z_mm[near]
-    if x.size < 4 or np.ptp(x) < TOP_HALF_WIDTH_MM:
-        return float(head.z_mm[head.highest])
-    bend, slope, height = np.polyfit(x, z, 2)
-    low, high = float(x.min()), float(x.max())
-    places = [low, high, 0.0]
-    if bend < 0.0:
-        places.append(float(np.clip(-0.5 * slope / bend, low, high)))
-    return float(max(np.polyval((bend, slope, height), place) for place in places))
-
-
 def crossing(
-    head: Head, start: tuple[float, float], *, outward_rad: float, reach_mm: float = 30.0
+    head: Head,
+    start: tuple[float, float],
+    *,
+    outward_rad: float,
+    reach_mm: float = 30.0,
+    up_to: int | None = None,
 ) -> Crossing | None:
     """Return the outermost crossing of a line with the outline, or ``None``.
 
@@ -151,9 +157,12 @@ def crossing(
         Direction of the line out of the metal, from y toward z, rad.
     reach_mm : float
         How far into and out of the metal a crossing is looked for, mm.
+    up_to : int, optional
+        Index of the last point that counts.
     """
     cos, sin = math.cos(outward_rad), math.sin(outward_rad)
-    from_y, from_z = head.y_mm - start[0], head.z_mm - start[1]
+    part = slice(None) if up_to is None else slice(up_to + 1)
+    from_y, from_z = head.y_mm[part] - start[0], head.z_mm[part] - start[1]
     along, across = from_y * cos + from_z * sin, from_z * cos - from_y * sin
     segment = np.flatnonzero((across[:-1] < 0.0) != (across[1:] < 0.0))
     if not segment.size:
@@ -181,14 +190,9 @@ def gauge_crossing(head: Head, level_mm: float) -> Crossing | None:
 
     ``at_mm`` is the distance from the design axis toward the gauge side, mm.
     """
-    before = Head(
-        y_mm=head.y_mm[: head.highest + 1],
-        z_mm=head.z_mm[: head.highest + 1],
-        highest=head.highest,
+    return crossing(
+        head, (0.0, level_mm), outward_rad=math.pi, reach_mm=math.inf, up_to=head.highest
     )
-    if before.y_mm.size < 2:
-        return None
-    return crossing(before, (0.0, level_mm), outward_rad=math.pi, reach_mm=math.inf)
 
 
 def area_above_mm2(head: Head, level_mm: float) -> float:

@@ -101,21 +101,32 @@ def _slide(fit: Fit, free: Sequence[int]) -> Floats:
     return USUAL_WEAR_MM**2 / 3.0 * np.outer(lifted, lifted)
 
 
-def holder(placement: Placement, design: Drawing, which: int) -> Held:
-    """Return what holds one movement, by the parts without which it would be less sure."""
-    uncertainty = math.sqrt(placement.covariance[which, which])
-    if which not in placement.free:
-        return Held(by="", uncertainty=uncertainty, reason=NOT_HELD[which])
+def holders(placement: Placement, design: Drawing) -> tuple[Held, Held, Held]:
+    """Return what holds each movement, by the parts without which it would be less sure."""
     fit, noise, free = placement.fit, placement.noise, placement.free
     full = covariance_of(fit, free, noise)
     assert full is not None
-    gains: dict[str, float] = {}
+    gains: dict[str, Floats] = {}
     for index, part in enumerate(unworn_parts(design)):
         without = replace(fit, weight=np.where(fit.matched.part == index, 0.0, fit.weight))
-        if not np.any(without.weight != fit.weight):
-            continue
-        rest = covariance_of(without, free, noise)
-        gains[part.name] = math.inf if rest is None else rest[which, which] / full[which, which]
-    best = max(gains.values())
-    named = [name for name, gain in gains.items() if gain >= min(best, COUNTS_ABOVE)]
+        if np.any(without.weight != fit.weight):
+            rest = covariance_of(without, free, noise)
+            gains[part.name] = np.full(3, np.inf) if rest is None else _shares(rest, full)
+    across, up, turn = (_holder(placement, gains, which) for which in ALL_FREE)
+    return across, up, turn
+
+
+def _shares(covariance: Floats, of: Floats) -> Floats:
+    """Return one covariance's variances in shares of another's; 1 where neither has any."""
+    mine, whole = np.diag(covariance), np.diag(of)
+    return np.divide(mine, whole, out=np.ones(3), where=whole > 0.0)
+
+
+def _holder(placement: Placement, gains: dict[str, Floats], which: int) -> Held:
+    """Return what holds one movement, from how much each part gains it."""
+    uncertainty = math.sqrt(placement.covariance[which, which])
+    if which not in placement.free:
+        return Held(by="", uncertainty=uncertainty, reason=NOT_HELD[which])
+    best = max(gain[which] for gain in gains.values())
+    named = [name for name, gain in gains.items() if gain[which] >= min(best, COUNTS_ABOVE)]
     return Held(by=" and ".join(named), uncertainty=uncertainty)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -21,7 +21,7 @@ OUT_OF_REACH = "the outline does not reach this place"
 SHARPEST_RADIUS_MM = 13.0
 """Radius of a rail's corners, mm: what chords between points leave out is judged by it."""
 
-STEP_MM = 0.25
+NEW_STEP_MM, STEP_MM = 0.02, 0.25
 WINDOW_STEPS = (24, 16, 12, 8)
 TOP_STEPS = 20
 FITS_WITHIN = 0.8
@@ -34,9 +34,9 @@ STEPS = (0.01, 0.01, 0.0005)
 Reading = Callable[[Head], float | None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Job:
-    """One outline to be gauged.
+    """One outline to be gauged; without slots, to remember.
 
     Attributes
     ----------
@@ -69,11 +69,21 @@ class Job:
             aligned=aligned,
             design=design,
             head=head_of(_measured(aligned), depth_mm=depth + 1.0),
-            new=head_of(design.outline(0.02), depth_mm=depth + 1.0),
+            new=_new_head(design, depth + 1.0),
             noise=noise,
             depth_mm=depth,
             spacing_mm=spacing_mm,
         )
+
+    @cached_property
+    def nudged(self) -> tuple[tuple[Head, Head], ...]:
+        """The head moved a little back and forth by each movement."""
+        steps = np.diag(STEPS)
+        back, forth = (
+            [self.head.moved(dy, dz, turn_rad=turn) for dy, dz, turn in moves.tolist()]
+            for moves in (-steps, steps)
+        )
+        return tuple(zip(back, forth, strict=True))
 
     def unheld(self, *needed: Literal["across", "up", "turn"]) -> str:
         """Return why a measure is missing that needs these movements held, or nothing."""
@@ -85,20 +95,9 @@ class Job:
 
     def datum(self, reading: Reading) -> float:
         """Return the uncertainty that a reading takes over from the alignment."""
-        slopes = np.array([self._slope(reading, which) for which in range(3)])
+        changes = np.array([_change(reading, *pair) for pair in self.nudged])
+        slopes = 0.5 * changes / STEPS
         return math.sqrt(max(0.0, float(slopes @ self.covariance() @ slopes)))
-
-    def _slope(self, reading: Reading, which: int) -> float:
-        """Return how a reading follows one movement; 0 where it loses its place on the way."""
-        values = []
-        for sign in (-1.0, 1.0):
-            by = [0.0, 0.0, 0.0]
-            by[which] = sign * STEPS[which]
-            values.append(reading(self.head.moved(by[0], by[1], turn_rad=by[2])))
-        before, after = values
-        if before is None or after is None:
-            return 0.0
-        return (after - before) / (2.0 * STEPS[which])
 
     def covariance(self) -> Floats:
         """Return the covariance of dy, dz (mm) and turn (rad), as far as it is known."""
@@ -117,6 +116,18 @@ class Job:
         """Return what a chord between two points leaves out of a corner of 13 mm radius, mm."""
         step = at.gap_mm if self.spacing_mm is None else max(at.gap_mm, self.spacing_mm)
         return step**2 / (8.0 * SHARPEST_RADIUS_MM) / math.sqrt(3.0)
+
+
+def _change(reading: Reading, before: Head, after: Head) -> float:
+    """Return how a reading changes from one head to another; 0 where it loses its place."""
+    first, last = reading(before), reading(after)
+    return 0.0 if first is None or last is None else last - first
+
+
+@lru_cache(maxsize=32)
+def _new_head(design: Drawing, depth_mm: float) -> Head:
+    """Return the head of a design; every outline of a line asks for the same few."""
+    return head_of(design.outline(NEW_STEP_MM), depth_mm=depth_mm)
 
 
 def _measured(aligned: Aligned) -> Outline:

@@ -22,7 +22,7 @@ from tapertread.shapes.cleaning import Cleaned
 from tapertread.shapes.datum_rail import points_of
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.gauging_rail import RailMeasures
-from tapertread.shapes.head_rail import Head, head_of, top_mm
+from tapertread.shapes.head_rail import Head, head_of
 from tapertread.shapes.outline import Floats
 from tapertread.shapes.traps import Trap, TrapName
 
@@ -42,9 +42,11 @@ SCATTERED, LEAST_SCATTER_MM = 4.0, 0.05
 
 LEAST_STRAYS = 3
 
-STEP_WINDOW_MM = 6.0
+STEP_PLACES_MM, STEP_WINDOW_MM = np.arange(-17.0, 17.01, 0.25), 6.0
 LEAST_STEP_MM = 0.15
-STEP_CERTAIN = 6.0
+STEP_CERTAIN, STEP_CLEAR = 6.0, 0.2
+"""A step must exceed six times the noise, and what scatters about the fit be a fifth of it."""
+
 END_MM, TOO_STRAIGHT_MM, TOO_STRAIGHT_SHARE = 8.0, 0.0005, 0.05
 """Over 8 mm the noise of a device bends any end by more than half the last digit of its file."""
 
@@ -150,7 +152,7 @@ def _standing_out(head: Head, *, noise_mm: float) -> Trap | None:
     bump = _bump(head, least_mm=max(LEAST_POCKET_MM, NOISE_FACTOR * noise_mm))
     if bump is None:
         return None
-    place = f"{bump.size_mm:.2f} mm, {top_mm(head) - bump.z_mm:.1f} mm below the worn top"
+    place = f"{bump.size_mm:.2f} mm, {head.top_mm - bump.z_mm:.1f} mm below the worn top"
     name: TrapName = "grease"
     found = f"something soft in outline, as grease is, stands out of the gauge face by {place}"
     if bump.undercut_mm >= max(UNDERCUT_MM, NOISE_FACTOR * noise_mm):
@@ -239,24 +241,38 @@ def _stitched(head: Head, *, noise_mm: float) -> Trap | None:
     y, z = head.y_mm[near], head.z_mm[near]
     if y.size < 40 or not (np.diff(y) > 0.0).all():
         return None
-    best = (0.0, 0.0)
-    for place in np.arange(-17.0, 17.01, 0.25):
-        inside = np.abs(y - place) <= STEP_WINDOW_MM
-        x = (y[inside] - place) / STEP_WINDOW_MM
-        sides = np.where(x > 0.0, 0.5, -0.5)
-        columns = np.stack((np.ones(x.size), x, x * x, x**3, sides), axis=1)
-        if x.size < 20 or np.abs(x).min() > 0.2:
-            continue
-        fitted = np.linalg.lstsq(columns, z[inside], rcond=None)[0]
-        off = float(np.std(z[inside] - columns @ fitted))
-        if abs(fitted[4]) > abs(best[0]) and off < 0.2 * abs(fitted[4]):
-            best = (float(fitted[4]), float(place))
-    size, place = best
-    if abs(size) < max(LEAST_STEP_MM, STEP_CERTAIN * noise_mm):
+    sizes, off = _steps_mm(y, z)
+    clear = np.where(off < STEP_CLEAR * np.abs(sizes), np.abs(sizes), 0.0)
+    best = int(np.argmax(clear))
+    size, place = float(sizes[best]), float(STEP_PLACES_MM[best])
+    if clear[best] < max(LEAST_STEP_MM, STEP_CERTAIN * noise_mm):
         return None
     found = f"a step of {size:+.2f} mm across the crown at y = {place:.1f} mm"
     spoils = (*GAUGE_SIDE, "vertical_wear_mm")
     return Trap(name="stitch-step", severity="mark", found=found, spoils=spoils, size_mm=abs(size))
+
+
+def _steps_mm(y: Floats, z: Floats) -> tuple[Floats, Floats]:
+    """Return the step (mm) in a cubic over ±6 mm about each place, and the scatter (mm) about it.
+
+    The scatter is infinite where a place has too few points about it.
+    """
+    first = np.searchsorted(y, STEP_PLACES_MM - STEP_WINDOW_MM, side="left")
+    last = np.searchsorted(y, STEP_PLACES_MM + STEP_WINDOW_MM, side="right")
+    at = first[:, None] + np.arange((last - first).max())
+    inside = at < last[:, None]
+    at = np.minimum(at, y.size - 1)
+    x = (y[at] - STEP_PLACES_MM[:, None]) / STEP_WINDOW_MM
+    columns = np.stack((np.ones(x.shape), x, x * x, x**3, np.where(x > 0.0, 0.5, -0.5)), axis=-1)
+    columns *= inside[..., None]
+    height = np.where(inside, z[at], 0.0)[..., None]
+    across = np.swapaxes(columns, -1, -2)
+    fitted = np.linalg.pinv(across @ columns, rcond=1e-12, hermitian=True) @ (across @ height)
+    count = last - first
+    scatter = np.sqrt(((height - columns @ fitted) ** 2).sum(axis=(1, 2)) / np.maximum(count, 1))
+    nearest = np.where(inside, np.abs(x), np.inf).min(axis=1)
+    told = (count >= 20) & (nearest <= 0.2)
+    return fitted[:, 4, 0], np.where(told, scatter, np.inf)
 
 
 def _swapped(aligned: Aligned, head: Head, design: Drawing) -> Trap | None:
