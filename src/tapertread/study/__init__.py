@@ -8,14 +8,17 @@ module            duty (in the order data flows)
 ``assessment``    the result of an assessment, and its plain values for JSON
 ``measuring``     every outline cleaned, aligned and gauged
 ``states``        wheelsets and sections as they can meet
-``onhand``        a survey's latest campaign made ready
+``onhand``        a survey's last campaign made ready, and the one before
+``changes``       what changed since the campaign before, and what cannot have
 ``encounters``    what one wheelset does on one section
 ``meetings``      who meets whom: fleets on their lines, new shapes beside worn ones
 ``held``          measures held against limits; ranking
 ``running``       verdicts on steering, conicity and rolling line of wheelsets
 ``line``          verdicts on sections of line
+``drift``         kilometres that drift between campaigns
 ``findings``      all findings on one wheelset or section
 ``pictures``      the pairings drawn beside the gravest findings
+``remarks``       grease, fresh steel and registers: what no limit judges
 ``summing``       wheelsets, sections and route as the assessment carries them
 ``assess``        the chain
 ================  ==============================================================================

@@ -12,6 +12,7 @@ from tapertread._version import __version__
 from tapertread.contact.records import GaugeRule
 from tapertread.limits import Limit, LimitSet, limit_set, read_limit_set, together, with_overrides
 from tapertread.study.assessment import Assessment
+from tapertread.study.drift import drift_findings
 from tapertread.study.findings import inspections, section_findings, wheelset_findings
 from tapertread.study.held import ranked
 from tapertread.study.measuring import Progress
@@ -25,6 +26,7 @@ from tapertread.study.onhand import (
 )
 from tapertread.study.pictures import pictures_of
 from tapertread.study.records import Finding
+from tapertread.study.remarks import surroundings_of
 from tapertread.study.running import Ground, with_common_causes
 from tapertread.study.summing import section_state, stretches, wheelset_state
 from tapertread.survey import Survey
@@ -77,18 +79,22 @@ def assess(
             one.name: section_findings(one, ground, bands=survey.bands()) for one in sections
         }
         every = [one for found in (*by_wheelset.values(), *by_section.values()) for one in found]
+        every += drift_findings(sections, system=ground.system)
         findings = ranked([*every, *inspections(survey.inspections(), ground)])
     with clock.stage("pictures"):
         pictures = pictures_of(
             findings, wheelsets={one.name: one for one in wheelsets}, ground=ground
         )
+    beside = surroundings_of(survey)
     return Assessment(
         name=survey.name,
         invented=survey.config.invented,
         units=survey.config.units,
         campaigns=tuple(f"{one.campaign} ({one.date})" for one in survey.campaigns),
-        wheelsets=tuple(wheelset_state(one, by_wheelset[one.name]) for one in wheelsets),
-        sections=tuple(section_state(one, by_section[one.name], ground) for one in sections),
+        wheelsets=tuple(wheelset_state(one, by_wheelset[one.name], beside) for one in wheelsets),
+        sections=tuple(
+            section_state(one, by_section[one.name], ground, beside) for one in sections
+        ),
         findings=findings,
         pictures=pictures,
         route=tuple(stretches(survey.routes.values())),

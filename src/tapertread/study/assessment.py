@@ -21,7 +21,10 @@ PDF_LATER = "a PDF report is not built yet; the HTML report prints well"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WheelsetState:
-    """One wheelset of the latest campaign: measures by name (sides as ``.left``, ``.right``)."""
+    """One wheelset of the latest campaign: measures by name (sides as ``.left``, ``.right``).
+
+    ``changes`` are now minus the campaign before, where there was one; ``notes`` are sentences.
+    """
 
     wheelset: str
     fleet: str
@@ -30,11 +33,16 @@ class WheelsetState:
     word: Word
     measures: Mapping[str, Measured]
     traps: tuple[str, ...] = ()
+    changes: Mapping[str, Measured] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionState:
-    """One section of line of the latest campaign; ``distance_km`` from the start of its track."""
+    """One section of line of the latest campaign; ``distance_km`` from the start of its track.
+
+    ``changes`` are now minus the campaign before, where there was one; ``notes`` are sentences.
+    """
 
     section: str
     line: str
@@ -46,6 +54,8 @@ class SectionState:
     word: Word
     measures: Mapping[str, Measured]
     traps: tuple[str, ...] = ()
+    changes: Mapping[str, Measured] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,7 +209,9 @@ def _wheelset(one: WheelsetState) -> dict[str, object]:
         "campaign": one.campaign,
         "verdict": one.word.value,
         "measures": _measures(one.measures),
+        "changes": _measures(one.changes),
         "traps": list(one.traps),
+        "notes": list(one.notes),
     }
 
 
@@ -214,5 +226,7 @@ def _section(one: SectionState) -> dict[str, object]:
         "speed_kmh": one.speed_kmh,
         "verdict": one.word.value,
         "measures": _measures(one.measures),
+        "changes": _measures(one.changes),
         "traps": list(one.traps),
+        "notes": list(one.notes),
     }

@@ -10,6 +10,7 @@ from tapertread.railway import ContactBand, Inspection
 from tapertread.shapes.inspect import MeasuredOutline
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Side
+from tapertread.study.changes import exchanged_findings
 from tapertread.study.held import finding, measures_held
 from tapertread.study.line import line_name, not_judged, section_running
 from tapertread.study.records import Finding, Reason, Subject, SubjectKind
@@ -37,6 +38,7 @@ def wheelset_findings(wheelset: WheelsetOnHand, ground: Ground) -> list[Finding]
             system=ground.system,
         ),
         *_outlines(wheelset.sides, wheelset.refused, subject, kind="wheel", system=ground.system),
+        *exchanged_findings(wheelset, subject, system=ground.system),
         *wheelset_running(wheelset, ground),
     ]
 
@@ -55,6 +57,7 @@ def section_findings(
             system=ground.system,
         ),
         *_outlines(section.sides, section.refused, subject, kind="rail", system=ground.system),
+        *exchanged_findings(section, subject, system=ground.system),
         *section_running(section, ground, bands=bands),
     ]
 

@@ -124,7 +124,11 @@ def _fleet_conicity(
         "high_conicity_share",
         verdict=verdict,
         reason=Reason(
-            code="section-conicity-share",
+            code=(
+                "section-conicity-share"
+                if section.name in ground.common_cause
+                else "section-conicity-some"
+            ),
             values={
                 "section": section.name,
                 "high_share": share,

@@ -1,10 +1,12 @@
-"""A survey's latest campaign made ready: every outline measured, wheelsets and sections at hand."""
+"""A survey made ready: outlines of its last and last but one campaign measured, all at hand."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
+from typing import TypeVar
 
 from tapertread.errors import RefusedInput, SurveyRefused
 from tapertread.railway import Section, Wheelset
@@ -15,6 +17,7 @@ from tapertread.study.assessment import RefusedMeasurement
 from tapertread.study.measuring import Job, Measuring, Progress, measure_all
 from tapertread.study.states import (
     SIDES,
+    Earlier,
     SectionOnHand,
     Sides,
     WheelsetOnHand,
@@ -23,55 +26,129 @@ from tapertread.study.states import (
 )
 from tapertread.survey import Survey
 
+M = TypeVar("M", Wheelset, Section)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredSurvey:
-    """Measured wheels and rails of the latest campaigns."""
+    """Measured wheels and rails as last measured, and as the campaign before found them.
+
+    Attributes
+    ----------
+    wheels, rails : Measuring
+    earlier_wheels, earlier_rails : Measuring
+        Of `wheelsets_before` and `sections_before`.
+    wheelsets_before, sections_before : mapping of str to record
+        By name, what the campaign before the last says; nothing where there was none.
+    origin : mapping
+        File and line of each outline, by kind, asset and side.
+    """
 
     wheels: Measuring
     rails: Measuring
+    earlier_wheels: Measuring
+    earlier_rails: Measuring
+    wheelsets_before: Mapping[str, Wheelset]
+    sections_before: Mapping[str, Section]
     origin: Mapping[tuple[str, str, Side], str]
-    """File and line of each outline, by kind, asset and side."""
 
 
 def measured_survey(survey: Survey, *, workers: int, progress: Progress) -> MeasuredSurvey:
-    """Return every outline of a survey's latest campaigns, measured."""
-    repeat = {one.campaign: one.repeatability_mm for one in survey.campaigns}
-    wheels, rails = survey.wheel_outlines(), survey.rail_outlines()
-    vehicles = {one.vehicle: one for one in survey.vehicles}
-    jobs = [
-        Job(
-            kind="wheel",
-            raw=wheels[one.wheelset, side],
-            design=vehicles[one.vehicle].wheel_design,
-            alongside=_beside(wheels[one.wheelset, side], repeat, rim=_rim(one, side)),
-        )
-        for one in survey.wheelsets()
-        for side in SIDES
-        if (one.wheelset, side) in wheels
+    """Return every outline of a survey's latest campaigns and of those before, measured."""
+    before_w = _before(survey, survey.wheelsets(), of=survey.wheelsets)
+    before_s = _before(survey, survey.sections(), of=survey.sections)
+    batches = [
+        _wheel_jobs(survey, survey.wheelsets(), survey.wheel_outlines()),
+        _rail_jobs(survey, survey.sections(), survey.rail_outlines()),
+        _wheel_jobs(survey, before_w.values(), _outlines_before(before_w, survey.wheel_outlines)),
+        _rail_jobs(survey, before_s.values(), _outlines_before(before_s, survey.rail_outlines)),
     ]
-    count = len(jobs)
-    jobs += [
-        Job(
-            kind="rail",
-            raw=rails[one.section, side],
-            design=one.rail_design,
-            alongside=_beside(rails[one.section, side], repeat),
-        )
-        for one in survey.sections()
-        for side in SIDES
-        if (one.section, side) in rails
-    ]
-    results = measure_all(jobs, workers=workers, progress=progress)
+    jobs = [job for batch in batches for job in batch]
+    results = iter(measure_all(jobs, workers=workers, progress=progress))
+    wheels, rails, old_wheels, old_rails = (
+        _sorted_out(batch, list(islice(results, len(batch)))) for batch in batches
+    )
     return MeasuredSurvey(
-        wheels=_sorted_out(jobs[:count], results[:count]),
-        rails=_sorted_out(jobs[count:], results[count:]),
+        wheels=wheels,
+        rails=rails,
+        earlier_wheels=old_wheels,
+        earlier_rails=old_rails,
+        wheelsets_before=before_w,
+        sections_before=before_s,
         origin={
             (job.kind, job.raw.asset, job.raw.side): f"{job.raw.file}, line {job.raw.first_line}"
-            for job in jobs
+            for job in (*batches[0], *batches[1])
             if job.raw.side is not None
         },
     )
+
+
+def _before(survey: Survey, last: Sequence[M], *, of: Callable[[str], list[M]]) -> dict[str, M]:
+    """Return what the campaign before its last says of each wheelset or section, by name."""
+    rank = {one.campaign: at for at, one in enumerate(survey.campaigns)}
+    newest = {_name(one): rank[one.campaign] for one in last}
+    found: dict[str, M] = {}
+    for campaign in reversed(survey.campaigns):
+        for one in of(campaign.campaign):
+            if rank[one.campaign] < newest[_name(one)]:
+                found.setdefault(_name(one), one)
+    return dict(sorted(found.items()))
+
+
+def _name(record: Wheelset | Section) -> str:
+    return record.wheelset if isinstance(record, Wheelset) else record.section
+
+
+def _outlines_before(
+    before: Mapping[str, Wheelset] | Mapping[str, Section],
+    outlines: Callable[[str], dict[tuple[str, Side], RawOutline]],
+) -> dict[tuple[str, Side], RawOutline]:
+    """Return the outlines of the campaigns that the earlier records are of."""
+    return {
+        key: raw
+        for campaign in sorted({one.campaign for one in before.values()})
+        for key, raw in outlines(campaign).items()
+        if key[0] in before and before[key[0]].campaign == campaign
+    }
+
+
+def _wheel_jobs(
+    survey: Survey, records: Iterable[Wheelset], outlines: Mapping[tuple[str, Side], RawOutline]
+) -> list[Job]:
+    vehicles = {one.vehicle: one for one in survey.vehicles}
+    repeat = _repeatabilities(survey)
+    return [
+        Job(
+            kind="wheel",
+            raw=outlines[one.wheelset, side],
+            design=vehicles[one.vehicle].wheel_design,
+            alongside=_beside(outlines[one.wheelset, side], repeat, rim=_rim(one, side)),
+        )
+        for one in records
+        for side in SIDES
+        if (one.wheelset, side) in outlines
+    ]
+
+
+def _rail_jobs(
+    survey: Survey, records: Iterable[Section], outlines: Mapping[tuple[str, Side], RawOutline]
+) -> list[Job]:
+    repeat = _repeatabilities(survey)
+    return [
+        Job(
+            kind="rail",
+            raw=outlines[one.section, side],
+            design=one.rail_design,
+            alongside=_beside(outlines[one.section, side], repeat),
+        )
+        for one in records
+        for side in SIDES
+        if (one.section, side) in outlines
+    ]
+
+
+def _repeatabilities(survey: Survey) -> dict[str, float | None]:
+    return {one.campaign: one.repeatability_mm for one in survey.campaigns}
 
 
 def _rim(record: Wheelset, side: Side) -> float | None:
@@ -117,6 +194,7 @@ def wheelsets_on_hand(survey: Survey, measured: MeasuredSurvey) -> list[Wheelset
                 sides=sides,
                 refused=_refused_sides(record.wheelset, measured.wheels),
                 measures=wheelset_measures(record, sides),
+                earlier=_wheelset_before(survey, record.wheelset, measured),
             )
         )
     return made
@@ -137,9 +215,39 @@ def sections_on_hand(survey: Survey, measured: MeasuredSurvey) -> list[SectionOn
                 curve_radius_m=radius,
                 distance_m=distance,
                 measures=section_measures(record, sides),
+                earlier=_section_before(survey, record.section, measured),
             )
         )
     return made
+
+
+def _wheelset_before(survey: Survey, name: str, measured: MeasuredSurvey) -> Earlier | None:
+    record = measured.wheelsets_before.get(name)
+    if record is None:
+        return None
+    sides = _sides(name, measured.earlier_wheels)
+    return Earlier(
+        campaign=record.campaign,
+        date=_date(survey, record.campaign),
+        measures=wheelset_measures(record, sides),
+    )
+
+
+def _section_before(survey: Survey, name: str, measured: MeasuredSurvey) -> Earlier | None:
+    record = measured.sections_before.get(name)
+    if record is None:
+        return None
+    sides = _sides(name, measured.earlier_rails)
+    return Earlier(
+        campaign=record.campaign,
+        date=_date(survey, record.campaign),
+        measures=section_measures(record, sides),
+        km=record.km,
+    )
+
+
+def _date(survey: Survey, campaign: str) -> str:
+    return next(one.date for one in survey.campaigns if one.campaign == campaign)
 
 
 def _place(survey: Survey, record: Section) -> tuple[float, float | None]:

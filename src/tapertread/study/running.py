@@ -140,7 +140,11 @@ def _no_running(subject: Subject, wheelset: WheelsetOnHand, ground: Ground) -> F
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Curve:
-    """One curve that a wheelset meets: what it gives against what is asked or new treads give."""
+    """One curve that a wheelset meets: what it gives against what is asked or new treads give.
+
+    The share ends at 1, where all that is asked is given, and at -1, where as much is given the
+    wrong way.
+    """
 
     met: Encounter
     steering: Steering
@@ -167,7 +171,7 @@ def _curve(met: Encounter, wheelset: WheelsetOnHand, ground: Ground) -> _Curve |
     if new is not None and new.steering is not None:
         new_mm = max(new.steering.available_tread_mm, LEAST_ASKED_MM)
     asked = min(needed, new_mm)
-    share = min(met.steering.available_tread_mm / asked, 1.0)
+    share = max(min(met.steering.available_tread_mm / asked, 1.0), -1.0)
     parts = _share_parts(met, wheelset, ground)
     return _Curve(
         met=met,

@@ -10,6 +10,7 @@ from tapertread.contact import TrackShape, WheelsetShape
 from tapertread.contact.records import GaugeRule
 from tapertread.railway import RoutePiece, Section, Vehicle, Wheelset
 from tapertread.railway.inclination import inclination_slope
+from tapertread.shapes.gauging_wheelset import Given, gauge_wheelset
 from tapertread.shapes.inspect import MeasuredOutline
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Outline, Side
@@ -19,6 +20,16 @@ Sides = Mapping[Side, MeasuredOutline | None]
 
 NO_DIAMETER = "the wheel diameters were not measured, and they are not in an outline"
 NO_BACK_TO_BACK = "the back-to-back distance was not measured"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Earlier:
+    """What the campaign before found on one wheelset or section: when, and its measures."""
+
+    campaign: str
+    date: str
+    measures: Mapping[str, Measured]
+    km: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +46,8 @@ class WheelsetOnHand:
         Why an outline that was measured is none at all.
     measures : dict of str to Measured
         Of both wheels (``.left``, ``.right``) and of the wheelset.
+    earlier : Earlier or None
+        The campaign before, where there was one.
     """
 
     record: Wheelset
@@ -42,6 +55,7 @@ class WheelsetOnHand:
     sides: Sides
     refused: Mapping[Side, str] = field(default_factory=dict)
     measures: Mapping[str, Measured] = field(default_factory=dict)
+    earlier: Earlier | None = None
 
     @property
     def name(self) -> str:
@@ -83,7 +97,7 @@ class WheelsetOnHand:
             right=right,
             left_radius_mm=0.5 * one,
             right_radius_mm=0.5 * other,
-            back_to_back_mm=apart,
+            back_to_back_mm=apart - sum(worn_back_mm(self.sides[side]) for side in SIDES),
         )
 
 
@@ -98,6 +112,7 @@ class SectionOnHand:
     curve_radius_m: float = math.inf
     distance_m: float | None = None
     measures: Mapping[str, Measured] = field(default_factory=dict)
+    earlier: Earlier | None = None
 
     @property
     def name(self) -> str:
@@ -143,6 +158,16 @@ def _usable(measured: MeasuredOutline | None) -> Outline | None:
     return measured.outline
 
 
+def worn_back_mm(measured: MeasuredOutline | None) -> float:
+    """Return what check rails took from a flange back, mm.
+
+    Outlines stand by the back as it was new, so that a back-to-back reading between worn backs is
+    too wide by as much.
+    """
+    trap = None if measured is None else measured.trap("flange-back-worn")
+    return 0.0 if trap is None or trap.size_mm is None else trap.size_mm
+
+
 def as_laid(measured: MeasuredOutline | None) -> Outline | None:
     """Return a rail as it lies in track, or ``None`` if missing or not to be trusted.
 
@@ -181,12 +206,21 @@ def wheelset_measures(record: Wheelset, sides: Sides) -> dict[str, Measured]:
     measures = {
         f"{name}.{side}": one for side in SIDES for name, one in _measures_of(sides[side]).items()
     }
-    measures["back_to_back_mm"] = _given(
-        record.back_to_back_mm, record.back_to_back_uncertainty_mm, NO_BACK_TO_BACK
+    unknown = Measured.missing("mm", "the outline of a wheel is missing")
+    thicknesses = [measures.get(f"flange_thickness_mm.{side}", unknown) for side in SIDES]
+    diameters = [
+        Given(value_mm=one, uncertainty_mm=record.diameter_uncertainty_mm)
+        for one in (record.left_diameter_mm, record.right_diameter_mm)
+    ]
+    whole = gauge_wheelset(
+        thicknesses=(thicknesses[0], thicknesses[1]),
+        diameters=(diameters[0], diameters[1]),
+        back_to_back=Given(
+            value_mm=record.back_to_back_mm, uncertainty_mm=record.back_to_back_uncertainty_mm
+        ),
+        traps=[trap for one in sides.values() if one is not None for trap in one.traps],
     )
-    measures["diameter_difference_mm"] = _difference(record)
-    measures["active_flange_spacing_mm"] = _spacing(measures)
-    return measures
+    return {**measures, **whole.measured()}
 
 
 def section_measures(record: Section, sides: Sides) -> dict[str, Measured]:
@@ -215,32 +249,3 @@ def _given(value: float | None, uncertainty: float | None, why_not: str) -> Meas
     if uncertainty is None:
         return Measured(value=value, unit="mm")
     return Measured.of(value, "mm", reading=uncertainty)
-
-
-def _difference(record: Wheelset) -> Measured:
-    left, right = record.left_diameter_mm, record.right_diameter_mm
-    if left is None or right is None:
-        return Measured.missing("mm", NO_DIAMETER)
-    if record.diameter_uncertainty_mm is None:
-        return Measured(value=abs(right - left), unit="mm")
-    return Measured.of(
-        abs(right - left), "mm", reading=math.sqrt(2.0) * record.diameter_uncertainty_mm
-    )
-
-
-def _spacing(measures: Mapping[str, Measured]) -> Measured:
-    """Return back-to-back plus both flange thicknesses, 10 mm beyond the treads [tsi-locpas-2014].
-
-    A worn flange back falsifies all three alike; the wheels' own traps say so.
-    """
-    names = ("back_to_back_mm", "flange_thickness_mm.left", "flange_thickness_mm.right")
-    parts = [measures.get(name) for name in names]
-    total, square = 0.0, 0.0
-    for name, part in zip(names, parts, strict=True):
-        if part is None or part.value is None:
-            return Measured.missing("mm", f"{name.split('.')[0]} is missing")
-        if part.uncertainty is None:
-            return Measured.missing("mm", f"{name.split('.')[0]} carries no uncertainty")
-        total += part.value
-        square += part.uncertainty**2
-    return Measured.of(total, "mm", parts=math.sqrt(square))

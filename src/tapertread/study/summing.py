@@ -7,9 +7,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from tapertread.railway import Route
 from tapertread.shapes.measured import Measured
 from tapertread.study.assessment import SectionState, StretchOfLine, WheelsetState
+from tapertread.study.changes import changes_since
 from tapertread.study.held import gravest_word
 from tapertread.study.line import flange_share, line_name
 from tapertread.study.records import Finding
+from tapertread.study.remarks import Surroundings, section_remarks, wheelset_remarks
 from tapertread.study.running import Ground
 from tapertread.study.states import SectionOnHand, Sides, WheelsetOnHand
 
@@ -22,7 +24,9 @@ RUNNING = (
 )
 
 
-def wheelset_state(wheelset: WheelsetOnHand, found: Sequence[Finding]) -> WheelsetState:
+def wheelset_state(
+    wheelset: WheelsetOnHand, found: Sequence[Finding], beside: Surroundings
+) -> WheelsetState:
     """Return a wheelset with its measures, those of its running included."""
     return WheelsetState(
         wheelset=wheelset.name,
@@ -32,10 +36,14 @@ def wheelset_state(wheelset: WheelsetOnHand, found: Sequence[Finding]) -> Wheels
         word=gravest_word(found),
         measures={**wheelset.measures, **_running(found)},
         traps=_traps(wheelset.sides),
+        changes=changes_since(wheelset.measures, wheelset.earlier),
+        notes=wheelset_remarks(wheelset, beside),
     )
 
 
-def section_state(section: SectionOnHand, found: Sequence[Finding], ground: Ground) -> SectionState:
+def section_state(
+    section: SectionOnHand, found: Sequence[Finding], ground: Ground, beside: Surroundings
+) -> SectionState:
     """Return a section with its measures, those of what runs there included."""
     measures = {**section.measures, **_running(found)}
     share = flange_share(ground.crossing.by_section.get(section.name, ()))
@@ -53,6 +61,8 @@ def section_state(section: SectionOnHand, found: Sequence[Finding], ground: Grou
         word=gravest_word(found),
         measures=measures,
         traps=_traps(section.sides),
+        changes=changes_since(section.measures, section.earlier),
+        notes=section_remarks(section, beside),
     )
 
 
