@@ -1,13 +1,15 @@
 """How fast contact tables are computed, beside the same method in plain NumPy.
 
     python benchmarks/contact.py --seconds 2
+    python benchmarks/contact.py --clock cpu     (where others use the machine too)
 
 A contact table is one worn, uneven wheelset on one worn, uneven track: 65 shifts on a common grid
 of 0.2 mm, roll solved at each. The plain version works on whole arrays over shifts and nodes, on
 the same grid, with the same rule for the roll; it is also the oracle of the tests. Sections are
-made ready before the clock starts, for both. The compiled side does more: it proves that no other
-place is closer and finds the second contacts. Rates are the best of rounds in turn, so that what
-else runs on the machine disturbs least.
+made ready before the clock starts, for both. The compiled search does more: it proves that no other
+place is closer and finds the second contacts. A whole table adds places, angles and curvatures on
+both bodies, which the plain version leaves out. Rates are the best of rounds in turn, so that what
+else runs on the machine disturbs least; by the CPU's clock each worker counts its own seconds.
 
 The share of the limit counts nominal operations (shifts x 2 sides x roll steps x nodes x 6), as if
 every node were looked at in every roll step, so that what the search leaves out counts as gain.
@@ -27,9 +29,9 @@ from itertools import product
 
 import numpy as np
 
-from tapertread.contact import TrackShape, WheelsetShape, plain
+from tapertread.contact import ContactTable, TrackShape, WheelsetShape, plain
 from tapertread.contact.records import GRID_MM, Floats
-from tapertread.contact.rolling import table_of
+from tapertread.contact.rolling import search_sides, table_of
 from tapertread.contact.sides import Side, prepare
 from tapertread.shapes.designs import design
 from tapertread.shapes.outline import Outline
@@ -39,6 +41,7 @@ REACHES_MM = {"within the flange clearance": 4.0, "up the flange": 8.0}
 GFLOPS_PER_CORE = 49.0
 ROUNDS = 5
 SAME_ROLL_RAD = 1e-9
+CLOCKS: dict[str, Callable[[], float]] = {"wall": time.perf_counter, "cpu": time.thread_time}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +51,12 @@ class Pairing:
     wheelset: WheelsetShape
     track: TrackShape
     sides: tuple[Side, Side]
+
+    def table(self, shifts: Floats) -> ContactTable:
+        """Return the whole contact table."""
+        return table_of(
+            self.wheelset, self.track, self.sides, shifts=shifts, yaw_rad=0.0, second=True
+        )
 
 
 def worn(outline: Outline, *, seed: int, wear_mm: float, centre_mm: float) -> Outline:
@@ -92,31 +101,63 @@ def pairings() -> list[Pairing]:
     ]
 
 
-def compiled_tables(group: list[Pairing], shifts: Floats, seconds: float) -> float:
-    """Return whole contact tables per second, taking the pairings in turn."""
-    return rate(
-        lambda one: table_of(
-            one.wheelset, one.track, one.sides, shifts=shifts, yaw_rad=0.0, second=True
-        ),
-        group,
-        seconds,
-    )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bench:
+    """What is measured: pairings over one reach of shifts, for some seconds of a clock."""
+
+    group: list[Pairing]
+    reach_mm: float
+    seconds: float
+    clock: str
+
+    @property
+    def shifts(self) -> Floats:
+        """Shifts of every table, mm."""
+        return np.linspace(-self.reach_mm, self.reach_mm, SHIFTS)
+
+    def rate(self, work: Callable[[Pairing], object]) -> float:
+        """Return how often per second `work` is done, taking the pairings in turn."""
+        clock = CLOCKS[self.clock]
+        done, begin, passed = 0, clock(), 0.0
+        while not done or passed < self.seconds:
+            for one in self.group:
+                work(one)
+            done += len(self.group)
+            passed = clock() - begin
+        return done / passed
+
+    def tables(self) -> float:
+        """Return whole compiled contact tables per second."""
+        shifts = self.shifts
+        return self.rate(lambda one: one.table(shifts))
+
+    def searches(self) -> float:
+        """Return compiled searches per second: what the plain version does, and the proof."""
+        shifts = self.shifts
+        return self.rate(lambda one: search_sides(one.sides, shifts, second=True))
+
+    def plain_searches(self) -> float:
+        """Return plain NumPy searches per second."""
+        shifts = self.shifts
+        return self.rate(lambda one: plain.search(*one.sides, shifts_mm=shifts))
+
+    def in_threads(self, workers: int) -> float:
+        """Return tables per second of several threads; kernels hold no interpreter lock."""
+        with ThreadPoolExecutor(workers) as pool:
+            runs = [pool.submit(self.tables) for _ in range(workers)]
+            return sum(run.result() for run in runs)
+
+    def in_processes(self, workers: int) -> float:
+        """Return tables per second of several processes."""
+        with multiprocessing.get_context("spawn").Pool(workers) as pool:
+            asked = [(self.reach_mm, self.seconds, self.clock)] * workers
+            return sum(pool.starmap(_tables_of_own, asked, chunksize=1))
 
 
-def plain_tables(group: list[Pairing], shifts: Floats, seconds: float) -> float:
-    """Return plain NumPy searches per second, taking the pairings in turn."""
-    return rate(lambda one: plain.search(*one.sides, shifts_mm=shifts), group, seconds)
-
-
-def rate(work: Callable[[Pairing], object], group: list[Pairing], seconds: float) -> float:
-    """Return how often per second `work` is done, over at least this many seconds."""
-    done, begin, passed = 0, time.perf_counter(), 0.0
-    while not done or passed < seconds:
-        for one in group:
-            work(one)
-        done += len(group)
-        passed = time.perf_counter() - begin
-    return done / passed
+def _tables_of_own(reach_mm: float, seconds: float, clock: str) -> float:
+    group = pairings()
+    Bench(group=group, reach_mm=reach_mm, seconds=0.2, clock="wall").tables()
+    return Bench(group=group, reach_mm=reach_mm, seconds=seconds, clock=clock).tables()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,14 +171,12 @@ class Agreement:
     roll_steps: float
 
 
-def compare(group: list[Pairing], shifts: Floats) -> Agreement:
+def compare(bench: Bench) -> Agreement:
     """Compare both ways; a flange face can balance at two rolls, and then either is a solution."""
     roll, place, steps = [], [], []
-    for one in group:
-        table = table_of(
-            one.wheelset, one.track, one.sides, shifts=shifts, yaw_rad=0.0, second=True
-        )
-        oracle = plain.search(*one.sides, shifts_mm=shifts)
+    for one in bench.group:
+        table = one.table(bench.shifts)
+        oracle = plain.search(*one.sides, shifts_mm=bench.shifts)
         right = one.sides[0].wheel
         steps.append(oracle.roll_steps)
         roll.append(np.abs(table.roll_rad - oracle.roll_rad))
@@ -155,60 +194,44 @@ def compare(group: list[Pairing], shifts: Floats) -> Agreement:
     )
 
 
-def in_threads(group: list[Pairing], shifts: Floats, seconds: float, workers: int) -> float:
-    """Return tables per second of several threads; the kernels run without the interpreter lock."""
-    with ThreadPoolExecutor(workers) as pool:
-        runs = [pool.submit(compiled_tables, group, shifts, seconds) for _ in range(workers)]
-        return sum(run.result() for run in runs)
+def nominal_gflop(bench: Bench, roll_steps: float) -> float:
+    """Return the nominal operations of one table, in units of 1e9."""
+    nodes = statistics.mean(side.wheel.rows.shape[1] for one in bench.group for side in one.sides)
+    return float(SHIFTS * 2 * roll_steps * nodes * 6 / 1e9)
 
 
-def _in_process(reach_mm: float, seconds: float) -> float:
-    group, shifts = pairings(), np.linspace(-reach_mm, reach_mm, SHIFTS)
-    compiled_tables(group, shifts, 0.1)
-    return compiled_tables(group, shifts, seconds)
-
-
-def in_processes(reach_mm: float, seconds: float, workers: int) -> float:
-    """Return tables per second of several processes."""
-    with multiprocessing.get_context("spawn").Pool(workers) as pool:
-        pool.starmap(_in_process, [(reach_mm, 0.1)] * workers)
-        return sum(pool.starmap(_in_process, [(reach_mm, seconds)] * workers, chunksize=1))
-
-
-def peak_memory_mb() -> float:
-    """Return the largest memory this process has held, MB."""
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
-
-
-def report(name: str, reach_mm: float, group: list[Pairing], seconds: float) -> None:
+def report(name: str, bench: Bench) -> None:
     """Measure and print one reach of shifts."""
-    shifts = np.linspace(-reach_mm, reach_mm, SHIFTS)
-    agreement = compare(group, shifts)
+    agreement = compare(bench)
     rounds = [
         (
-            compiled_tables(group, shifts, seconds),
-            plain_tables(group, shifts, seconds),
-            in_processes(reach_mm, seconds, 2),
-            in_threads(group, shifts, seconds, 2),
+            bench.searches(),
+            bench.tables(),
+            bench.plain_searches(),
+            bench.in_processes(2),
+            bench.in_threads(2),
         )
         for _ in range(ROUNDS)
     ]
-    fast, slow, processes, threads = (max(column) for column in zip(*rounds, strict=True))
-    nodes = statistics.mean(side.wheel.rows.shape[1] for one in group for side in one.sides)
-    nominal = SHIFTS * 2 * agreement.roll_steps * nodes * 6 * fast / 1e9
-    print(f"{SHIFTS} shifts over ±{reach_mm:g} mm, {name}")
-    print(f"  compiled, one core      {fast:10,.0f} tables/s  ({1e6 / fast:,.0f} us each)")
-    print(f"  plain NumPy, one core   {slow:10,.0f} tables/s  ({1e3 / slow:,.1f} ms each)")
-    print(f"  ratio                   {fast / slow:10.0f}")
-    print(f"  two processes           {processes:10,.0f} tables/s  ({processes / fast:.2f} of one)")
-    print(f"  two threads             {threads:10,.0f} tables/s  ({threads / fast:.2f} of one)")
+    search, table, slow, processes, threads = (max(column) for column in zip(*rounds, strict=True))
+    share = nominal_gflop(bench, agreement.roll_steps) * search
+    print(f"{SHIFTS} shifts over ±{bench.reach_mm:g} mm, {name}; {bench.clock} clock")
+    print(f"  compiled search, one core {search:9,.0f} /s  ({1e6 / search:,.0f} us each)")
+    print(f"  whole table, one core     {table:9,.0f} /s  ({1e6 / table:,.0f} us each)")
+    print(f"  plain NumPy, one core     {slow:9,.0f} /s  ({1e3 / slow:,.1f} ms each)")
     print(
-        f"  nominal operations      {nominal:10.1f} GFLOP/s, "
-        f"{100.0 * nominal / GFLOPS_PER_CORE:.0f} % of {GFLOPS_PER_CORE:g} "
+        f"  ratio                     {search / slow:9.0f} search, {table / slow:.0f} whole table"
+    )
+    print(f"  tables of two processes   {processes:9,.0f} /s  ({processes / table:.2f} of one)")
+    if bench.clock == "wall":  # waiting for the interpreter's lock takes no time of the CPU
+        print(f"  tables of two threads     {threads:9,.0f} /s  ({threads / table:.2f} of one)")
+    print(
+        f"  nominal operations        {share:9.1f} GFLOP/s, "
+        f"{100.0 * share / GFLOPS_PER_CORE:.0f} % of {GFLOPS_PER_CORE:g} "
         "(nodes left out count as gain)"
     )
     print(
-        f"  agreement               roll {agreement.roll_rad:.1e} rad, wheel place "
+        f"  agreement                 roll {agreement.roll_rad:.1e} rad, wheel place "
         f"{agreement.wheel_place_mm:.1e} mm; {agreement.other_solution} of {agreement.shifts:,} "
         "shifts balance at another roll too"
     )
@@ -218,15 +241,20 @@ def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--seconds", type=float, default=1.0)
+    parser.add_argument("--clock", choices=sorted(CLOCKS), default="wall")
     asked = parser.parse_args()
     group = pairings()
     begin = time.perf_counter()
-    compiled_tables(group, np.linspace(-4.0, 4.0, SHIFTS), 0.0)
+    Bench(group=group, reach_mm=4.0, seconds=0.0, clock="wall").tables()
     print(f"{len(group)} worn pairings; first tables after {time.perf_counter() - begin:.2f} s")
     for name, reach_mm in REACHES_MM.items():
-        report(name, reach_mm, group, asked.seconds)
-    children = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
-    print(f"peak memory {peak_memory_mb():,.0f} MB, of each worker process {children:,.0f} MB")
+        bench = Bench(group=group, reach_mm=reach_mm, seconds=asked.seconds, clock=asked.clock)
+        report(name, bench)
+    own, children = (
+        resource.getrusage(who).ru_maxrss / 1024.0
+        for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    )
+    print(f"peak memory {own:,.0f} MB, of each worker process {children:,.0f} MB")
 
 
 if __name__ == "__main__":

@@ -86,7 +86,7 @@ def table_of(
     ContactRefused
         If the wheelset does not stand on both rails near the centre.
     """
-    found = _search(sides, shifts, second=second)
+    found = search_sides(sides, shifts, second=second)
     stands = found.statuses == 0
     left_end, left_note = _end(found, shifts, way=-1)
     right_end, right_note = _end(found, shifts, way=1)
@@ -107,21 +107,23 @@ def table_of(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
+class Found:
+    """What the search found at each shift: roll, height, nodes (shifts, 2, 4) and status."""
+
     rolls: Floats
     heights: Floats
     nodes: Floats
     statuses: NDArray[np.int64]
 
 
-def _search(sides: tuple[Side, Side], shifts: Floats, *, second: bool) -> _Found:
+def search_sides(sides: tuple[Side, Side], shifts: Floats, *, second: bool) -> Found:
     """Walk outward from the centre in steps that cannot leap over a fold."""
     from tapertread.contact._kernels import (  # noqa: PLC0415  the compiler is slow to load
         search as kernels,
     )
 
     path, asked = _path(shifts)
-    found = _Found(
+    found = Found(
         rolls=np.zeros(path.size),
         heights=np.zeros(path.size),
         nodes=np.full((path.size, 2, 4), -1.0),
@@ -158,11 +160,10 @@ def _path(shifts: Floats) -> tuple[Floats, NDArray[np.intp] | None]:
 
     ``None`` where nothing had to be added.
     """
-    reach = np.concatenate((shifts, [0.0])) if np.abs(shifts).min() > STEP_MM else shifts
-    corners = np.unique(reach)
-    wide = np.diff(corners) > STEP_MM * (1.0 + 1e-9)
-    if corners.size == shifts.size and not wide.any():
+    far = np.abs(shifts).min() > STEP_MM
+    if not far and np.diff(shifts).max(initial=0.0) <= STEP_MM * (1.0 + 1e-9):
         return shifts, None
+    corners = np.unique(np.append(shifts, 0.0)) if far else shifts
     counts = np.ceil(np.diff(corners) / STEP_MM - 1e-9).astype(np.intp)
     pieces = [
         low + (high - low) * np.arange(count) / count
@@ -172,8 +173,8 @@ def _path(shifts: Floats) -> tuple[Floats, NDArray[np.intp] | None]:
     return path, np.searchsorted(path, shifts)
 
 
-def _only(found: _Found, asked: NDArray[np.intp]) -> _Found:
-    return _Found(
+def _only(found: Found, asked: NDArray[np.intp]) -> Found:
+    return Found(
         rolls=found.rolls[asked],
         heights=found.heights[asked],
         nodes=found.nodes[asked],
@@ -181,7 +182,7 @@ def _only(found: _Found, asked: NDArray[np.intp]) -> _Found:
     )
 
 
-def _end(found: _Found, shifts: Floats, *, way: int) -> tuple[End, str]:
+def _end(found: Found, shifts: Floats, *, way: int) -> tuple[End, str]:
     """Return why stable contact ends going one way, as a word and as a sentence."""
     bad = np.nonzero((found.statuses != 0) & (way * shifts > 0.0))[0][::way]
     if bad.size == 0:
