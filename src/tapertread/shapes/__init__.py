@@ -60,7 +60,9 @@ Cleaning:
 ``crossings``           whether an outline crosses itself
 ``orientation``         which way round it lies, of what kind, in which unit
 ``stylus``              taking the ball of a stylus off
+``resampling``          even steps of arc; gaps found and bridged
 ``smoothing``           as much as the noise asks and the shape allows
+``cleaning_notes``      refusals, steps done, traps met
 ``cleaning``            all of it in order, with a record of what was done
 ======================  ======================================================================
 
@@ -74,6 +76,9 @@ Aligning and gauging:
 ``fit_rail``            laying a rail on its unworn parts
 ``aligning_wheel``      a wheel into its design's axes
 ``aligning_rail``       a rail into its design's axes
+``faults_wheel``        device faults that a wheel's unworn parts give away
+``surface_wheel``       steps, scatter, layers and made-up ends of a wheel
+``traps_wheel``         every trap of a wheel by its name
 ``traps_rail``          what lies on a rail's surface, or was made of it
 ``faults_rail``         device faults that a rail's unworn parts give away
 ``drift_rail``          kilometres that drift between campaigns
@@ -82,9 +87,13 @@ Aligning and gauging:
 ``face_rail``           gauge-face angle
 ``job_rail``            one rail to be gauged, and what makes readings unsure
 ``readings_wheel``      plain readings of a wheel
+``job_wheel``           one wheel to be gauged, and what makes readings unsure
+``measures_wheel``      the measures of one wheel, as a record
 ``template``            how far an outline lies from a target, across the head
 ``gauging_wheel``       wear measures of a wheel, with uncertainty by cause
 ``gauging_rail``        wear measures of a rail, likewise
+``gauging_wheelset``    measures of a whole wheelset
+``inspect``             the whole chain: clean, align, gauge, traps, trust
 ======================  ======================================================================
 
 Known truth, for studies and the demo:
@@ -119,8 +128,11 @@ if TYPE_CHECKING:
     )
     from tapertread.shapes.drawing import Drawing, read_drawing
     from tapertread.shapes.gauging_rail import RailMeasures, gauge_rail
-    from tapertread.shapes.gauging_wheel import WheelMeasures, gauge_wheel
+    from tapertread.shapes.gauging_wheel import gauge_wheel
+    from tapertread.shapes.gauging_wheelset import gauge_wheelset
+    from tapertread.shapes.inspect import Alongside, MeasuredOutline, measure_outline
     from tapertread.shapes.measured import Measured
+    from tapertread.shapes.measures_wheel import WheelMeasures
     from tapertread.shapes.outline import Origin, Outline
     from tapertread.shapes.projecting import Projection
     from tapertread.shapes.raw_outline import RawOutline
@@ -154,19 +166,25 @@ _HOMES = {
     "Aligned": "alignment",
     "align_wheel": "aligning_wheel",
     "align_rail": "aligning_rail",
-    "WheelMeasures": "gauging_wheel",
+    "WheelMeasures": "measures_wheel",
     "gauge_wheel": "gauging_wheel",
     "RailMeasures": "gauging_rail",
     "gauge_rail": "gauging_rail",
+    "gauge_wheelset": "gauging_wheelset",
+    "Alongside": "inspect",
+    "MeasuredOutline": "inspect",
+    "measure_outline": "inspect",
     "template_distance": "template",
 }
 
 __all__ = [
     "Aligned",
+    "Alongside",
     "Cleaned",
     "DesignInfo",
     "Drawing",
     "Measured",
+    "MeasuredOutline",
     "Origin",
     "Outline",
     "Projection",
@@ -186,6 +204,8 @@ __all__ = [
     "design_names",
     "gauge_rail",
     "gauge_wheel",
+    "gauge_wheelset",
+    "measure_outline",
     "read_drawing",
     "read_outlines",
     "read_recipe",
