@@ -10,12 +10,13 @@ for the noise is said to be not detectable, never absent [derived].
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from tapertread.shapes.alignment import Aligned, Held
-from tapertread.shapes.datum_rail import FIELD_FLANK, Points, match, unworn_parts
+from tapertread.shapes.datum_rail import FIELD_FLANK, Match, Points, match, unworn_parts
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.fit_rail import jacobian, spread
 from tapertread.shapes.noise import Noise
@@ -121,32 +122,35 @@ def section_faults(points: Points, design: Drawing, *, noise: Noise) -> tuple[Fa
     weight = np.where(witness, points.share_mm, 0.0)
     if np.count_nonzero(weight) < LEAST_WITNESSES or not (witness & (matched.part != flank)).any():
         return ()
-    placement = jacobian(matched, points)
-    left = _beyond(matched.outward_mm, placement, weight)
-    whole = float(weight @ left**2)
-    faults = []
-    for name, words, column, least, unit in _traces(matched.ny, matched.nz, points):
-        trace = _beyond(column, placement, weight)
-        power = float(weight @ trace**2)
-        if power <= 1e-9 * float(weight @ column**2):
-            continue
-        follow = (weight * trace / power)[None, :]
-        size = float(follow[0] @ left)
-        faults.append(
-            Fault(
-                name=name,
-                words=words,
-                size=size,
-                uncertainty=math.sqrt(float(spread(follow, points, noise=noise)[0, 0])),
-                least=least,
-                unit=unit,
-                explains=size * size * power / whole if whole > 0.0 else 0.0,
-            )
-        )
+    faults = _weighed(matched, points, weight, noise=noise)
     return tuple(sorted(faults, key=lambda fault: -fault.explains))
 
 
-_Trace = tuple[TrapName, str, Floats, float, str]
+def _weighed(matched: Match, points: Points, weight: Floats, *, noise: Noise) -> Iterator[Fault]:
+    """Yield each fault with its size by what the placement leaves over, unless it takes it up."""
+    placement = jacobian(matched, points)
+    left = _beyond(matched.outward_mm, placement, weight)
+    every = _traces(matched.ny, matched.nz, points)
+    traces = np.stack([_beyond(column, placement, weight) for *_, column in every])
+    power = traces**2 @ weight
+    follow = weight * traces / np.maximum(power, 1e-30)[:, None]
+    unsure = np.sqrt(np.diag(spread(follow, points, noise=noise)))
+    sizes, whole = follow @ left, float(weight @ left**2)
+    for which, (name, words, least, unit, column) in enumerate(every):
+        if power[which] > 1e-9 * float(weight @ column**2):
+            explained = float(sizes[which] ** 2 * power[which])
+            yield Fault(
+                name=name,
+                words=words,
+                size=float(sizes[which]),
+                uncertainty=float(unsure[which]),
+                least=least,
+                unit=unit,
+                explains=explained / whole if whole > 0.0 else 0.0,
+            )
+
+
+_Trace = tuple[TrapName, str, float, str, Floats]
 
 
 def _traces(ny: Floats, nz: Floats, points: Points) -> tuple[_Trace, ...]:
@@ -154,10 +158,10 @@ def _traces(ny: Floats, nz: Floats, points: Points) -> tuple[_Trace, ...]:
     y, z = points.y_mm, points.z_mm
     ones = np.ones(y.shape)
     return (
-        ("stylus-ball-not-removed", "a stylus ball not taken off", ones, 0.3, "mm"),
-        ("scale-error", "a scale error", y * ny + z * nz, 0.0015, "percent"),
-        ("section-not-square", "a section not square to the rail", y * ny, 0.004, "percent"),
-        ("stitch-step", "two sensors that do not join", np.where(y > 0.0, ny, 0.0), 0.3, "mm"),
+        ("stylus-ball-not-removed", "a stylus ball not taken off", 0.3, "mm", ones),
+        ("scale-error", "a scale error", 0.0015, "percent", y * ny + z * nz),
+        ("section-not-square", "a section not square to the rail", 0.004, "percent", y * ny),
+        ("stitch-step", "two sensors that do not join", 0.3, "mm", np.where(y > 0.0, ny, 0.0)),
     )
 
 

@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.fft import next_fast_len
 from scipy.linalg import matmul_toeplitz
 
 from tapertread.shapes.datum_rail import Match, Part, Points, match, unworn_parts
@@ -41,7 +42,7 @@ INWARD_CUT, OUTWARD_CUT = 4.0, 6.0
 """Distances, in scales, at which a point's weight reaches zero (Tukey's biweight)."""
 
 LEAST_SCALE_MM = 0.02
-SETTLED_MM = 1e-9
+SETTLED_MM = 1e-7
 BIN_MM = 0.25
 TURN_ARM_MM = 40.0
 """Half a rail head: makes a turn comparable with a shift."""
@@ -277,7 +278,7 @@ def influence(fit: Fit, *, free: Sequence[int] = (0, 1, 2)) -> Floats | None:
 
 
 def spread(follow: Floats, points: Points, *, noise: Noise) -> Floats:
-    """Return the covariance, shape (3, 3), of the placement that correlated noise causes.
+    """Return the covariance, shape (k, k), that noise causes in readings that follow it (k, n).
 
     Correlated parts are summed over even bins of arc, white ones point by point.
     """
@@ -288,5 +289,7 @@ def spread(follow: Floats, points: Points, *, noise: Noise) -> Floats:
         return covariance
     bins = np.round(points.arc_mm / BIN_MM).astype(np.intp)
     binned = np.stack([np.bincount(bins, row, minlength=bins[-1] + 1) for row in follow])
-    shares = smooth.covariance(BIN_MM * np.arange(binned.shape[1], dtype=np.float64))
-    return covariance + binned @ matmul_toeplitz(shares, binned.T)
+    count = binned.shape[1]
+    lags = next_fast_len(2 * count - 1, real=True) - count + 1  # more than needed are quicker
+    shares = smooth.covariance(BIN_MM * np.arange(lags, dtype=np.float64))
+    return covariance + binned @ matmul_toeplitz((shares, shares[:count]), binned.T)[:count]
