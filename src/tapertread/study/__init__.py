@@ -6,6 +6,7 @@ module            duty (in the order data flows)
 ``records``       reasons, subjects and findings as plain records
 ``sentences``     the one place that turns reasons into words
 ``assessment``    the result of an assessment, and its plain values for JSON
+``crew``          several processes for long work
 ``measuring``     every outline cleaned, aligned and gauged
 ``states``        wheelsets and sections as they can meet
 ``onhand``        a survey's last campaign made ready, and the one before

@@ -12,6 +12,7 @@ from tapertread._version import __version__
 from tapertread.contact.records import GaugeRule
 from tapertread.limits import Limit, LimitSet, limit_set, read_limit_set, together, with_overrides
 from tapertread.study.assessment import Assessment
+from tapertread.study.crew import Crew
 from tapertread.study.drift import drift_findings
 from tapertread.study.findings import inspections, section_findings, wheelset_findings
 from tapertread.study.held import ranked
@@ -50,20 +51,27 @@ def assess(
     progress : callable, optional
         Told the stage, how many are done and how many there are.
     workers : int, optional
-        Processes for measuring outlines; all cores if left out. The result does not depend on it.
+        Processes for outlines and encounters; all cores if left out. The result does not depend on
+        it.
     """
     tell = progress or _silent
     clock = _Clock()
     limits = limits_of(survey)
     rule = gauge_rule_of(survey, limits)
-    with clock.stage("outlines"):
-        measured = measured_survey(survey, workers=workers or os.cpu_count() or 1, progress=tell)
-    wheelsets = wheelsets_on_hand(survey, measured)
-    sections = sections_on_hand(survey, measured)
-    with clock.stage("crossing"):
-        met = crossing(
-            wheelsets, sections, services=survey.services, gauge_rule=rule, progress=tell
-        )
+    with Crew(workers or os.cpu_count() or 1) as crew:
+        with clock.stage("outlines"):
+            measured = measured_survey(survey, crew=crew, progress=tell)
+        wheelsets = wheelsets_on_hand(survey, measured)
+        sections = sections_on_hand(survey, measured)
+        with clock.stage("crossing"):
+            met = crossing(
+                wheelsets,
+                sections,
+                services=survey.services,
+                gauge_rule=rule,
+                crew=crew,
+                progress=tell,
+            )
     ground = with_common_causes(
         Ground(
             crossing=met,
@@ -91,7 +99,9 @@ def assess(
         invented=survey.config.invented,
         units=survey.config.units,
         campaigns=tuple(f"{one.campaign} ({one.date})" for one in survey.campaigns),
-        wheelsets=tuple(wheelset_state(one, by_wheelset[one.name], beside) for one in wheelsets),
+        wheelsets=tuple(
+            wheelset_state(one, by_wheelset[one.name], ground, beside) for one in wheelsets
+        ),
         sections=tuple(
             section_state(one, by_section[one.name], ground, beside) for one in sections
         ),
@@ -165,6 +175,9 @@ def _sources_used(findings: Sequence[Finding]) -> tuple[str, ...]:
 
 def _notes(survey: Survey, limits: LimitSet) -> Iterator[str]:
     yield limits.caution
+    if "equivalent_conicity" not in limits.quantities:
+        why_not = limits.for_quantity("equivalent_conicity").why_not
+        yield f"conicity is shown and not judged: {why_not}"
     if any(one.orientation != "known" for one in survey.vehicles):
         yield BOTH_WAYS
     for route in survey.routes.values():

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import multiprocessing
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from tapertread.errors import RefusedInput, WrongUsage
@@ -12,14 +10,10 @@ from tapertread.shapes.designs import design_drawing
 from tapertread.shapes.inspect import Alongside, MeasuredOutline, measure_outline
 from tapertread.shapes.outline import Kind, Side
 from tapertread.shapes.raw_outline import RawOutline
+from tapertread.study.crew import Crew
 
 Progress = Callable[[str, int, int], None]
 """Called with the stage, how many are done and how many there are."""
-
-POOL_FROM = 64
-"""Fewer outlines than this are not worth the start of other processes."""
-
-CHUNK = 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,28 +55,11 @@ def measure_one(job: Job) -> MeasuredOutline | RefusedInput:
 
 
 def measure_all(
-    jobs: Sequence[Job], *, workers: int, progress: Progress
+    jobs: Sequence[Job], *, crew: Crew, progress: Progress
 ) -> list[MeasuredOutline | RefusedInput]:
-    """Return all outlines measured or refused, in order, the same for any number of workers.
-
-    Parameters
-    ----------
-    jobs : sequence of Job
-    workers : int
-        Processes to use; 1 measures here.
-    progress : callable
-    """
+    """Return all outlines measured or refused, in order, the same for any number of workers."""
     done = []
-    for at, result in enumerate(_results(jobs, workers), start=1):
+    for at, result in enumerate(crew.map(measure_one, jobs), start=1):
         done.append(result)
         progress("outlines", at, len(jobs))
     return done
-
-
-def _results(jobs: Sequence[Job], workers: int) -> Iterator[MeasuredOutline | RefusedInput]:
-    if workers < 2 or len(jobs) < POOL_FROM:
-        yield from map(measure_one, jobs)
-        return
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(max_workers=workers, mp_context=context) as pool:
-        yield from pool.map(measure_one, jobs, chunksize=CHUNK)

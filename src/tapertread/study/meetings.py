@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from tapertread.contact import TrackShape, WheelsetShape
 from tapertread.contact.records import GaugeRule
@@ -12,7 +13,8 @@ from tapertread.errors import RefusedInput, WrongUsage
 from tapertread.railway import Service
 from tapertread.shapes.designs import design
 from tapertread.shapes.outline import Outline
-from tapertread.study.encounters import Encounter, Meeting, meet, meet_all, turned_about
+from tapertread.study.crew import Crew
+from tapertread.study.encounters import Encounter, Meeting, meet_all, turned_about
 from tapertread.study.measuring import Progress
 from tapertread.study.states import SectionOnHand, WheelsetOnHand
 
@@ -46,6 +48,7 @@ def crossing(
     *,
     services: Sequence[Service],
     gauge_rule: GaugeRule,
+    crew: Crew,
     progress: Progress,
 ) -> Crossing:
     """Return every encounter of a fleet with the lines it runs."""
@@ -56,7 +59,7 @@ def crossing(
         for section in sections_of(wheelset, sections, services=services)
         if tracks[section.name] is not None
     ]
-    worn = _told(_worn_meetings(pairs, tracks), progress)
+    worn = _told(_worn_meetings(pairs, tracks), crew, progress)
     wheels = _typical_wheels(pairs)
     renewed = {one.name: _new_track(one, gauge_rule=gauge_rule) for one in sections}
     named = {one.name: one for one in sections}
@@ -82,11 +85,13 @@ def crossing(
     )
 
 
-def _told(meetings: Sequence[Meeting], progress: Progress) -> list[Encounter]:
-    met = []
-    for at, meeting in enumerate(meetings, start=1):
-        met.append(meet(meeting))
-        progress("crossing", at, len(meetings))
+def _told(meetings: Sequence[Meeting], crew: Crew, progress: Progress) -> list[Encounter]:
+    """Return the encounters of all meetings; those of one wheelset stay together."""
+    batches = [list(batch) for _, batch in groupby(meetings, key=lambda one: one.wheelset)]
+    met: list[Encounter] = []
+    for some in crew.map(meet_all, batches, chunk=1):
+        met += some
+        progress("crossing", len(met), len(meetings))
     return met
 
 

@@ -14,6 +14,7 @@ from tapertread.shapes.inspect import Alongside, MeasuredOutline
 from tapertread.shapes.outline import Side
 from tapertread.shapes.raw_outline import RawOutline
 from tapertread.study.assessment import RefusedMeasurement
+from tapertread.study.crew import Crew
 from tapertread.study.measuring import Job, Measuring, Progress, measure_all
 from tapertread.study.states import (
     SIDES,
@@ -53,7 +54,7 @@ class MeasuredSurvey:
     origin: Mapping[tuple[str, str, Side], str]
 
 
-def measured_survey(survey: Survey, *, workers: int, progress: Progress) -> MeasuredSurvey:
+def measured_survey(survey: Survey, *, crew: Crew, progress: Progress) -> MeasuredSurvey:
     """Return every outline of a survey's latest campaigns and of those before, measured."""
     before_w = _before(survey, survey.wheelsets(), of=survey.wheelsets)
     before_s = _before(survey, survey.sections(), of=survey.sections)
@@ -64,7 +65,7 @@ def measured_survey(survey: Survey, *, workers: int, progress: Progress) -> Meas
         _rail_jobs(survey, before_s.values(), _outlines_before(before_s, survey.rail_outlines)),
     ]
     jobs = [job for batch in batches for job in batch]
-    results = iter(measure_all(jobs, workers=workers, progress=progress))
+    results = iter(measure_all(jobs, crew=crew, progress=progress))
     wheels, rails, old_wheels, old_rails = (
         _sorted_out(batch, list(islice(results, len(batch)))) for batch in batches
     )

@@ -256,10 +256,24 @@ def _steering_reason(curve: _Curve, verdict: Verdict, *, everywhere_free: bool) 
 def _conicity(
     subject: Subject, wheelset: WheelsetOnHand, met: Sequence[Encounter], ground: Ground
 ) -> Finding | None:
+    """Return the verdict on conicity, or ``None`` where the limit sets in use say nothing of it."""
+    usual = _usual_conicity(_own_straights(met, ground))
+    if usual is None or "equivalent_conicity" not in ground.limits.quantities:
+        return None
+    return _conicity_on(subject, wheelset, usual, ground)
+
+
+def conicity_of(wheelset: WheelsetOnHand, ground: Ground) -> Measured | None:
+    """Return a wheelset's usual conicity, judged or not; ``None`` without a straight."""
+    met = [one for one in ground.crossing.by_wheelset.get(wheelset.name, ()) if not one.problem]
+    usual = _usual_conicity(_own_straights(met, ground))
+    return None if usual is None else _conicity_measured(usual, ground.sections[usual.section])
+
+
+def _own_straights(met: Sequence[Encounter], ground: Ground) -> list[Encounter]:
+    """Return the straights on which a wheelset answers for itself, or all where there is none."""
     straight = [one for one in met if one.steering is None]
-    own = [one for one in straight if one.section not in ground.common_cause] or straight
-    usual = _usual_conicity(own)
-    return None if usual is None else _conicity_on(subject, wheelset, usual, ground)
+    return [one for one in straight if one.section not in ground.common_cause] or straight
 
 
 def _usual_conicity(met: Sequence[Encounter]) -> Encounter | None:

@@ -12,7 +12,7 @@ from tapertread.study.held import gravest_word
 from tapertread.study.line import flange_share, line_name
 from tapertread.study.records import Finding
 from tapertread.study.remarks import Surroundings, section_remarks, wheelset_remarks
-from tapertread.study.running import Ground
+from tapertread.study.running import Ground, conicity_of
 from tapertread.study.states import SectionOnHand, Sides, WheelsetOnHand
 
 RUNNING = (
@@ -25,16 +25,18 @@ RUNNING = (
 
 
 def wheelset_state(
-    wheelset: WheelsetOnHand, found: Sequence[Finding], beside: Surroundings
+    wheelset: WheelsetOnHand, found: Sequence[Finding], ground: Ground, beside: Surroundings
 ) -> WheelsetState:
     """Return a wheelset with its measures, those of its running included."""
+    conicity = conicity_of(wheelset, ground)
+    unjudged = {} if conicity is None else {"equivalent_conicity": conicity}
     return WheelsetState(
         wheelset=wheelset.name,
         fleet=wheelset.vehicle.fleet,
         vehicle=wheelset.vehicle.vehicle,
         campaign=wheelset.record.campaign,
         word=gravest_word(found),
-        measures={**wheelset.measures, **_running(found)},
+        measures={**wheelset.measures, **unjudged, **_running(found)},
         traps=_traps(wheelset.sides),
         changes=changes_since(wheelset.measures, wheelset.earlier),
         notes=wheelset_remarks(wheelset, beside),
