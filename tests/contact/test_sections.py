@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tapertread.contact.curves import smooth_curve
 from tapertread.contact.sections import (
     ANGLE,
     CURVATURE,
@@ -18,7 +19,6 @@ from tapertread.contact.sections import (
     Section,
     Z,
     rail_section,
-    smooth_curve,
     wheel_section,
 )
 from tapertread.contact.sides import flange_spacing_mm

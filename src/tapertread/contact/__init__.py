@@ -4,7 +4,8 @@
 module         duty (in the order data flows)
 =============  =================================================================================
 ``records``    a wheelset's and a track's shapes, and the contact table
-``sections``   outlines made ready: smooth curves on one grid, rail inclined, gauge point found
+``curves``     outlines as smooth curves with angles and curvature
+``sections``   curves on one grid, wheel yawed, rail inclined, its gauge point found
 ``sides``      a wheel hung over a rail, ready for the search
 ``_kernels``   the compiled search (nobody outside this room looks in)
 ``places``     what the search found, as places, angles and curvatures

@@ -20,7 +20,7 @@ GAP_TOLERANCE_MM = 1e-8
 BRACKET_RAD = 1e-14
 DEEPEST_DIP_MM = 0.01
 LEAST_BEND_MM, KINK_MM = 1e-15, 0.5
-FLATTEST_SLOPE = -100.0
+FLATTEST_SHARE = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +54,7 @@ def search(right: Side, left: Side, *, shifts_mm: Floats) -> PlainContacts:
         Shifts of the axle centre within the flange clearance.
     """
     bracket = _Bracket(shifts_mm.size)
+    flattest = -FLATTEST_SHARE * (right.wheel_place_mm + left.wheel_place_mm)
     roll = np.zeros(shifts_mm.size)
     for steps in range(1, ROLL_STEPS + 1):
         on_right = _lowest(right, shifts_mm, roll)
@@ -62,7 +63,7 @@ def search(right: Side, left: Side, *, shifts_mm: Floats) -> PlainContacts:
         settled = (np.abs(off) < GAP_TOLERANCE_MM) | (bracket.width < BRACKET_RAD)
         if settled.all() or steps == ROLL_STEPS:
             break
-        slope = np.minimum(on_right.arm + on_left.arm, FLATTEST_SLOPE)
+        slope = np.minimum(on_right.arm + on_left.arm, flattest)
         roll = np.where(settled, roll, bracket.next_roll(roll, off, slope))
     return PlainContacts(
         roll_rad=np.where(settled, roll, np.nan),

@@ -36,7 +36,7 @@ class Side:
     rail_shift_mm : float
         Outward place of the rail's origin from the track centre.
     arrays : tuple of ndarray
-        The same, as the kernel wants it (see `_kernels.search.balance`).
+        The same, as the kernel wants it (see `_kernels.gaps`).
     """
 
     wheel: Section

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tapertread.contact._kernels.compile import kernel
-from tapertread.contact._kernels.search import HALF, THIRD, Floats, cosine, sine
+from tapertread.contact._kernels.gaps import HALF, THIRD, Floats, cosine, sine
 
 
 @kernel
@@ -34,7 +34,7 @@ def read(
     """Fill the rows of wheel and rail, shape (shifts, 2, rows), for first and second places.
 
     `nodes`, shape (shifts, 4), is what the search returned for this side; where a place is
-    negative there is none and nothing is filled. `scene` as in `search.gap_at`.
+    negative there is none and nothing is filled. `scene` as in `gaps`.
     """
     for i in range(shifts.shape[0]):
         for part in range(2):
