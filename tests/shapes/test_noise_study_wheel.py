@@ -23,6 +23,9 @@ from tapertread.shapes.synthetic import with_gap, with_noise, with_outliers
 from tapertread.shapes.synthetic_wheel import WornWheel, wear_wheel
 
 SHORT, WHOLE = 60, 400
+FIRST_SEED = 5000
+"""Thresholds and trusts were set while looking at seeds 0 to 399; the study uses others."""
+
 LOWEST, HIGHEST = 0.85, 0.95
 CHANCE = 0.002
 WITHIN_MM = 0.15
@@ -82,7 +85,7 @@ def reading(worn: WornWheel, rng: np.random.Generator, *, seed: int) -> Outline:
 @pytest.fixture(scope="module")
 def study(whole_sweeps: bool) -> dict[str, Errors]:
     errors: dict[str, list[tuple[float, float]]] = defaultdict(list)
-    for seed in range(WHOLE if whole_sweeps else SHORT):
+    for seed in range(FIRST_SEED, FIRST_SEED + (WHOLE if whole_sweeps else SHORT)):
         rng = np.random.default_rng(seed)
         worn = worn_wheel(rng)
         found = measure_outline(

@@ -40,8 +40,12 @@ WHEELS = {"new": NEW, "worn": WORN}
 SPOILT = ("mark", "refuse")
 
 
-def noisy(outline: Outline, *, seed: int = 1, sigma_mm: float = 0.02) -> Outline:
+def read(outline: Outline, *, seed: int, sigma_mm: float = 0.02) -> Outline:
     return with_noise(outline, np.random.default_rng(seed), sigma_mm=sigma_mm)
+
+
+def noisy(outline: Outline, *, seed: int = 1, sigma_mm: float = 0.02) -> Outline:
+    return read(outline, seed=seed, sigma_mm=sigma_mm)
 
 
 def inspected(outline: Outline, *, datum: Datum = "fit") -> MeasuredOutline:
@@ -100,18 +104,6 @@ PLANTED: dict[str, tuple[str, Datum, Plant]] = {
             size_mm=1.5,
         ),
     ),
-    "grease": (
-        "grease",
-        "fit",
-        lambda w: noisy(
-            with_grease(
-                w.outline,
-                at_mm=arc_at(w.outline, z_mm=-16.0),
-                length_mm=10.0,
-                thickness_mm=1.0,
-            )
-        ),
-    ),
     "field end made up": (
         "smoothed-or-extrapolated-end",
         "fit",
@@ -123,6 +115,10 @@ PLANTED: dict[str, tuple[str, Datum, Plant]] = {
         lambda w: with_straight_end(noisy(w.outline), end="gauge", length_mm=6.0),
     ),
 }
+
+RATE_SEEDS, FEW_SEEDS = range(50, 70), range(50, 53)
+LEAST_RATE, LEAST_OF_FEW = 0.75, 0.6
+"""Share of readings in which a trap must be named; 20 (or 3) seeds that set no threshold."""
 
 NOTED: dict[str, tuple[str, Plant]] = {
     "burr": ("burr-on-rim", lambda w: noisy(with_burr(w.outline, size_mm=1.5))),
@@ -148,6 +144,53 @@ def test_what_spoils_measures_is_found_by_name(planted: str, wheel: str) -> None
     assert found.trust != "trusted"
     assert trap.name in found.why
     assert any(character.isdigit() for character in trap.found)
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("planted", PLANTED)
+def test_a_trap_is_named_whatever_the_noise_happens_to_be(
+    planted: str, whole_sweeps: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At 0.02 mm of noise, on a new and a worn wheel: one lucky seed proves nothing."""
+    name, datum, plant = PLANTED[planted]
+    named = []
+    for seed in RATE_SEEDS if whole_sweeps else FEW_SEEDS:
+        monkeypatch.setitem(globals(), "noisy", lambda outline, s=seed: read(outline, seed=s))
+        named += [
+            inspected(plant(wheel), datum=datum).trap(name) is not None for wheel in WHEELS.values()
+        ]
+    assert np.mean(named) >= (LEAST_RATE if whole_sweeps else LEAST_OF_FEW)
+
+
+def greasy(wheel: WornWheel, *, thickness_mm: float, seed: int) -> Outline:
+    layer = with_grease(
+        wheel.outline,
+        at_mm=arc_at(wheel.outline, z_mm=-16.0),
+        length_mm=10.0,
+        thickness_mm=thickness_mm,
+    )
+    return read(layer, seed=seed)
+
+
+@pytest.mark.parametrize("seed", range(50, 56))
+@pytest.mark.parametrize("thickness_mm", [0.5, 1.0])
+def test_grease_beyond_the_new_face_is_named(thickness_mm: float, seed: int) -> None:
+    found = inspected(greasy(NEW, thickness_mm=thickness_mm, seed=seed))
+    trap = found.trap("grease")
+    assert trap is not None
+    assert trap.severity == "mark"
+    assert trap.size_mm == pytest.approx(thickness_mm, rel=0.25)
+
+
+def test_grease_on_a_deeply_worn_face_is_a_known_blind_spot() -> None:
+    """A layer that stays inside the new drawing reads as less wear; nothing may claim otherwise.
+
+    Its bump is no larger than the hollow that sound worn faces show, so that no threshold tells
+    them apart. This test fails on the day when it is told: then say so in the docs.
+    """
+    thin = wear_wheel(S1002, flange_mm=3.0, hollow_mm=1.5, tread_mm=1.0)
+    for seed in range(50, 54):
+        assert inspected(greasy(thin, thickness_mm=1.0, seed=seed)).trap("grease") is None
 
 
 @pytest.mark.parametrize("wheel", WHEELS)
@@ -188,7 +231,6 @@ def test_sizes_are_those_planted() -> None:
         "worn back": 1.2,
         "datum 0.3 mm": 0.3,
         "stitch on the tread": 0.3,
-        "grease": 1.0,
         "ball of 3 mm": 3.0,
         "tilt": math.radians(0.5) * 70.0,
     }
