@@ -40,9 +40,11 @@ class Demo:
 
     @property
     def campaign(self) -> str:
+        """Name of the last campaign."""
         return self.truth.campaigns[1]
 
     def ground(self) -> Ground:
+        """Return what the running verdicts shared."""
         survey = open_survey(self.store)
         limits = chain.limits_of(survey)
         return with_common_causes(
@@ -56,6 +58,7 @@ class Demo:
         )
 
     def findings(self, asset, quantity=None):
+        """Return the findings on an asset."""
         return [
             one
             for one in self.assessment.findings
@@ -63,6 +66,7 @@ class Demo:
         ]
 
     def the(self, asset, quantity, side="both"):
+        """Return the one finding on a quantity."""
         (one,) = [f for f in self.findings(asset, quantity) if f.subject.side == side]
         return one
 
