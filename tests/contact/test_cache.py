@@ -115,7 +115,11 @@ def _run(folder: Path) -> float:
     code = "from small_kernels.caller import heavier; print(heavier(3.0))"
     done = subprocess.run(
         [sys.executable, "-c", code],
-        env={"TAPERTREAD_CACHE": str(folder / "cache"), "PYTHONPATH": str(folder)},
+        env={
+            "TAPERTREAD_CACHE": str(folder / "cache"),
+            "PYTHONPATH": str(folder),
+            "PYTHONDONTWRITEBYTECODE": "1",  # whose clock of whole seconds is a trap of its own
+        },
         capture_output=True,
         text=True,
         check=True,
