@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import maximum_filter1d
 
 from tapertread.shapes.datum_wheel import (
     BACK,
@@ -30,7 +31,7 @@ from tapertread.shapes.datum_wheel import (
 from tapertread.shapes.noise import Noise
 from tapertread.shapes.outline import Floats
 
-STRIDE_MM = 0.8
+STRIDE_MM, CLOSE_BY_MM = 0.8, 6.0
 CAPTURES_MM = (3.0, 2.0, 1.2, 0.8)
 SIDEWAYS_MM = (-1.0, 1.0, 2.0, -2.0)
 SURE = 0.9
@@ -39,8 +40,14 @@ OFF_MM, OFF_SPREADS = 0.12, 3.5
 INWARD_CUT, OUTWARD_CUT = 4.0, 6.0
 LEAST_SCALE_MM, MOST_SCALE_MM = 0.03, 0.08
 STANDS_OUT_MM, AGREES = 0.25, 2.0
-SETTLED_MM = 1e-7
+SETTLED_MM = 1e-5
 STEPS = 12
+TRUST = (1.0, 1.0, 0.4, 1.0, 1.0, 0.0)
+"""In back, tip, tread end, chamfer and rim face; in what rails wear, none."""
+
+STIFFNESS = np.diag([1e-6, 1e-6, 1e-2])
+"""Keeps still what nothing holds."""
+
 ANCHOR_TREND = (45.0, 95.0)
 """Arc beyond the flange tip between which the lie of the tread gives the first turn, mm."""
 
@@ -103,7 +110,7 @@ class WheelFit:
     def arc_of(self, part: int) -> float:
         """Return how much arc (mm) of a part takes a share in holding the wheel."""
         step = float(np.median(np.diff(self.arc_mm)))
-        return step * float((self.weight[self.matched.part == part] > 0.0).sum())
+        return step * np.count_nonzero(self.weight[self.matched.part == part])
 
     @property
     def parts(self) -> tuple[str, ...]:
@@ -154,15 +161,31 @@ class _Job:
         self, pose: Pose, *, without: frozenset[int] = NOTHING, coarse: bool = True
     ) -> Pose:
         """Return the placement that Gauss-Newton steps lead to, first from afar if `coarse`."""
-        for capture in (*(CAPTURES_MM if coarse else ()), *([0.0] * STEPS)):
-            moved = pose.of(self.points)
-            matched = self.datum.match(moved)
+        for capture in CAPTURES_MM if coarse else ():
             scale = max(self.scale_mm, capture / INWARD_CUT)
-            step = _step(moved, matched, weights(matched, scale_mm=scale, without=without))
+            pose = pose.then(self._step(pose, self.points, scale_mm=scale, without=without))
+        points = self._telling(pose)
+        for _ in range(STEPS):
+            step = self._step(pose, points, scale_mm=self.scale_mm, without=without)
             pose = pose.then(step)
-            if capture == 0.0 and np.abs(step * [1.0, 1.0, 50.0]).max() < SETTLED_MM:
+            if np.abs(step * [1.0, 1.0, 50.0]).max() < SETTLED_MM:
                 break
         return pose
+
+    def _telling(self, pose: Pose) -> Floats:
+        """Return the points on unworn parts or close by; what lies amid wear tells nothing."""
+        unworn = self.datum.match(pose.of(self.points)).part != WORN
+        return self.points[maximum_filter1d(unworn, size=2 * round(CLOSE_BY_MM / STRIDE_MM) + 1)]
+
+    def _step(
+        self, pose: Pose, points: Floats, *, scale_mm: float, without: frozenset[int]
+    ) -> Floats:
+        """Return the next Gauss-Newton step: dy, dz (mm) and turn (rad)."""
+        moved = pose.of(points)
+        matched = self.datum.match(moved)
+        j = slopes(moved, matched.normal)
+        pull = j.T * weights(matched, scale_mm=scale_mm, without=without)
+        return np.asarray(-np.linalg.solve(pull @ j + STIFFNESS, pull @ matched.outward_mm))
 
     def weighed(self, pose: Pose, *, without: frozenset[int] = NOTHING) -> WheelFit:
         """Return a placement with its weights, covariance and confidence."""
@@ -233,9 +256,9 @@ def weights(matched: Match, *, scale_mm: float, without: frozenset[int] = NOTHIN
     """Return Tukey's weights, cut sooner inward than outward, times the trust in each part."""
     cut = scale_mm * np.where(matched.outward_mm < 0.0, INWARD_CUT, OUTWARD_CUT)
     inside = np.maximum(0.0, 1.0 - (matched.outward_mm / cut) ** 2) ** 2
-    trust = np.where(matched.part == TREAD_END, 0.4, 1.0)
-    idle = np.isin(matched.part, [WORN, *without])
-    return np.where(idle, 0.0, inside * trust)
+    trust = np.array(TRUST)
+    trust[[WORN, *without]] = 0.0
+    return np.asarray(inside * trust[matched.part])
 
 
 def slopes(points: Floats, normal: Floats) -> Floats:
@@ -246,14 +269,10 @@ def slopes(points: Floats, normal: Floats) -> Floats:
 
 def _gain(points: Floats, matched: Match, weight: Floats) -> Floats:
     """Return how the placement follows the outward distances of the held points, shape (3, k)."""
-    j = slopes(points, matched.normal)
-    normal = j.T @ (weight[:, None] * j) + np.diag([1e-6, 1e-6, 1e-2])
     held = weight > 0.0
-    return np.asarray(np.linalg.solve(normal, j[held].T * weight[held]))
-
-
-def _step(points: Floats, matched: Match, weight: Floats) -> Floats:
-    return np.asarray(-_gain(points, matched, weight) @ matched.outward_mm[weight > 0.0])
+    j = slopes(points, matched.normal)[held]
+    pull = j.T * weight[held]
+    return np.asarray(np.linalg.solve(pull @ j + STIFFNESS, pull))
 
 
 def merit(pose: Pose, points: Floats, datum: WheelDatum, *, scale_mm: float) -> float:
