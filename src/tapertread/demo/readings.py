@@ -140,6 +140,7 @@ def _wheelset(plan: Plan, one: WheelsetTruth, *, grade: str, seed: int) -> Wheel
         back_to_back_uncertainty_mm=BACK_TO_BACK_SIGMA_MM,
         left_rim_thickness_mm=one.left.rim_thickness_mm + RIM_SIGMA_MM * float(read[3]),
         right_rim_thickness_mm=one.right.rim_thickness_mm + RIM_SIGMA_MM * float(read[4]),
+        rim_thickness_uncertainty_mm=RIM_SIGMA_MM,
         wheel_grade=grade,
         distance_since_turning_km=float(round(one.distance_km)),
     )

@@ -55,6 +55,7 @@ class Wheelset(Record, frozen=True, kw_only=True, forbid_unknown_fields=True):
     back_to_back_uncertainty_mm: float | None = None
     left_rim_thickness_mm: float | None = None
     right_rim_thickness_mm: float | None = None
+    rim_thickness_uncertainty_mm: float | None = None
     wheel_grade: str = ""
     distance_since_turning_km: float | None = None
 

@@ -123,7 +123,7 @@ def _wheel_jobs(
             kind="wheel",
             raw=outlines[one.wheelset, side],
             design=vehicles[one.vehicle].wheel_design,
-            alongside=_beside(outlines[one.wheelset, side], repeat, rim=_rim(one, side)),
+            alongside=_beside(outlines[one.wheelset, side], repeat, record=one, side=side),
         )
         for one in records
         for side in SIDES
@@ -152,18 +152,24 @@ def _repeatabilities(survey: Survey) -> dict[str, float | None]:
     return {one.campaign: one.repeatability_mm for one in survey.campaigns}
 
 
-def _rim(record: Wheelset, side: Side) -> float | None:
-    return record.left_rim_thickness_mm if side == "left" else record.right_rim_thickness_mm
-
-
 def _beside(
-    raw: RawOutline, repeat: Mapping[str, float | None], *, rim: float | None = None
+    raw: RawOutline,
+    repeat: Mapping[str, float | None],
+    *,
+    record: Wheelset | None = None,
+    side: Side = "left",
 ) -> Alongside:
+    """Return what the survey knows of an outline beside its points."""
     known = raw.repeatability_mm
+    rim = None
+    if record is not None:
+        left, right = record.left_rim_thickness_mm, record.right_rim_thickness_mm
+        rim = left if side == "left" else right
     return Alongside(
         stylus_radius_mm=raw.stylus_radius_mm,
         repeatability_mm=repeat.get(raw.campaign) if known is None else known,
         rim_thickness_mm=rim,
+        rim_uncertainty_mm=None if record is None else record.rim_thickness_uncertainty_mm,
     )
 
 
