@@ -17,6 +17,7 @@ from tapertread.cli.wording import paragraphs
 from tapertread.report import assessment_report, write_html
 from tapertread.study.assess import assess
 from tapertread.study.assessment import Assessment
+from tapertread.study.records import one_for_each_asset
 from tapertread.survey import Survey, open_or_build
 
 TOP_FINDINGS = 10
@@ -136,9 +137,10 @@ def _text(written: Written) -> Iterator[str]:
         f"{len(assessment.sections)} sections\n"
         f"{len(assessment.findings)} findings: {counts}"
     )
+    first = one_for_each_asset(assessment.findings)
     yield "\n".join(
         f"{at:>3}. {one.word.value.upper()}: {one.subject}. {one.why}"
-        for at, one in enumerate(assessment.findings[:TOP_FINDINGS], start=1)
+        for at, one in enumerate(first[:TOP_FINDINGS], start=1)
     )
     yield CAUTION
     if written.report is None:

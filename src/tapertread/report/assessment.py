@@ -32,6 +32,7 @@ from tapertread.report.grounds import (
     what_was_refused,
 )
 from tapertread.report.inputs import AssessmentLike, SectionLike, WheelsetLike
+from tapertread.study.records import one_for_each_asset
 
 TOP_FINDINGS = 8
 """So many findings get a card with pictures; the table holds all."""
@@ -170,12 +171,12 @@ def _count(subject: str, records: Sequence[WheelsetLike] | Sequence[SectionLike]
 
 
 def _findings(assessment: AssessmentLike) -> tuple[Block, ...]:
-    top = list(assessment.findings)[:TOP_FINDINGS]
+    top = one_for_each_asset(assessment.findings)[:TOP_FINDINGS]
     if not top:
         return (Paragraph(text="There is no verdict to show."),)
     more = len(assessment.findings) - len(top)
     rest = f"; {more} more stand in the table of every verdict" if more else ""
-    opening = Paragraph(text=f"Ranked by gravity{rest}.")
+    opening = Paragraph(text=f"The gravest of each wheelset and section, ranked{rest}.")
     pictures = {picture.finding_id: picture for picture in assessment.pictures}
     cards = [
         finding_card(finding, pictures.get(finding.id), rank=rank, system=assessment.units)

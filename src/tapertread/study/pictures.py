@@ -18,7 +18,7 @@ from tapertread.contact import (
 from tapertread.study.assessment import DesignOutlines, PairingPicture
 from tapertread.study.encounters import turned_about
 from tapertread.study.meetings import new_outline
-from tapertread.study.records import Finding
+from tapertread.study.records import Finding, one_for_each_asset
 from tapertread.study.running import Ground
 from tapertread.study.states import SectionOnHand, WheelsetOnHand
 
@@ -34,7 +34,7 @@ def pictures_of(
 ) -> tuple[PairingPicture, ...]:
     """Return a picture for each of the first findings that a pairing explains."""
     made: list[PairingPicture] = []
-    for one in findings:
+    for one in one_for_each_asset(findings):
         if len(made) == MOST:
             break
         picture = _picture(one, wheelsets, ground)

@@ -5,6 +5,7 @@ Reasons are records too: a code and its numbers. `study.sentences` alone turns t
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -60,3 +61,15 @@ class Finding:
     def limit(self) -> Limit | None:
         """The limit that was applied."""
         return self.verdict.limit
+
+
+def one_for_each_asset(findings: Iterable[Finding]) -> list[Finding]:
+    """Return the first finding of every wheelset and section, in order: what a reader sees first.
+
+    A bad wheel fails several measures at once; one of them tells the reader where to look.
+    """
+    first: dict[tuple[bool, str], Finding] = {}
+    for one in findings:
+        on_rails = one.subject.kind in ("section", "rail")
+        first.setdefault((on_rails, one.subject.asset), one)
+    return list(first.values())
