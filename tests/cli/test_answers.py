@@ -9,6 +9,7 @@ import pytest
 
 from tapertread.cli.answers import answer_json, sources_listed
 from tapertread.errors import SourceUnknown
+from tapertread.sources import STATUSES
 
 
 def said(**data: object) -> dict:
@@ -70,3 +71,11 @@ def test_sources_are_listed_once_and_unknown_ones_refused() -> None:
     ]
     with pytest.raises(SourceUnknown):
         sources_listed(["hearsay-2020"])
+
+
+def test_a_drawing_s_own_words_stand_beside_the_bibliography() -> None:
+    """Own words have no key; what a drawing names by a key is that entry, once."""
+    listed = sources_listed(["derived"], of_shapes=["works drawing 12 (invented)", "derived"])
+    assert [one["key"] for one in listed] == ["derived", None]
+    assert listed[1]["text"] == "works drawing 12 (invented)"
+    assert listed[1]["status"] in STATUSES

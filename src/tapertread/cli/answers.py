@@ -12,9 +12,11 @@ from typing import Any
 import click
 
 from tapertread.errors import RefusedInput
-from tapertread.sources import bibliography
+from tapertread.sources import all_sources, bibliography
 
 DONE, REFUSED = 0, 1
+STATED = "stated by the user"
+"""Status of a source that a user's own drawing names."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,15 +76,31 @@ def _plain(value: Any, key: str, lost: list[str]) -> Any:
     return str(value) if isinstance(value, PurePath) else value
 
 
-def sources_listed(keys: Iterable[str]) -> list[dict[str, str]]:
+def sources_listed(
+    keys: Iterable[str], *, of_shapes: Iterable[str] = ()
+) -> list[dict[str, str | None]]:
     """Return the bibliography of what an answer rests on.
+
+    Parameters
+    ----------
+    keys : iterable of str
+        Keys of the bibliography.
+    of_shapes : iterable of str
+        What the shapes name as their sources: keys, or a user's own words for a drawing. Own words
+        have no key.
 
     Raises
     ------
     SourceUnknown
-        If a key has no entry.
+        If one of `keys` has no entry.
     """
-    return [{"key": one.key, "text": str(one), "status": one.status} for one in bibliography(keys)]
+    named, known = set(of_shapes), set(all_sources())
+    listed: list[dict[str, str | None]] = [
+        {"key": one.key, "text": str(one), "status": one.status}
+        for one in bibliography({*keys, *(named & known)})
+    ]
+    own = sorted(named - known)
+    return [*listed, *({"key": None, "text": text, "status": STATED} for text in own)]
 
 
 def give(answer: Answer, *, as_json: bool) -> None:

@@ -63,7 +63,7 @@ KEYS = {
     "trust": "trusted or marked; a refused outline is refused",
     "why": "what a mark is based on",
     "notes": "what is null and why, and what to bear in mind",
-    "sources": "what the answer rests on: key, text, status",
+    "sources": "what the answer rests on: key, text, status; key null for a drawing's own words",
 }
 
 
@@ -149,7 +149,7 @@ def command(*, file: Path, kind: Kind, design: str | None, show: UnitSystem, **h
             "design": drawing.origin.label,
             "datum": how["datum"],
             "notes": notes,
-            "sources": sources_listed(SOURCES | set(drawing.origin.sources)),
+            "sources": sources_listed(SOURCES, of_shapes=drawing.origin.sources),
         },
         text=paragraphs(
             f"{raw.record}, a {kind} against {drawing.origin.label} ({done.trust})",

@@ -22,7 +22,8 @@ Every command prints text for a person; with `--json` it prints one JSON object 
 and everything else on standard error. A number that is not available is `null`, with a line in
 `notes` that begins with its key. Exit status: 0 done, 1 refused input (with `--json` the object is
 `{"refused": {"code", "found", "allowed", "todo", "file", "line", "column", "record"}}`), 2 wrong
-usage.
+usage: then, with `--json` too, nothing stands on standard output, and standard error says what is
+wrong with the call.
 
 A SHAPE is a design's name (`tapertread list designs`), a drawing file (`.toml`, see
 [drawing.md](drawing.md)) or an outline file (see [outline-tables.md](outline-tables.md)). A name

@@ -60,7 +60,7 @@ KEYS = {
     "clearance_mm": "gauge less active flange spacing",
     "bandwidth": "wheel_mm, rail_mm: how far contact wanders over amplitude_mm about the line",
     "notes": "what is null and why, what was done to measured outlines",
-    "sources": "what the answer rests on: key, text, status",
+    "sources": "what the answer rests on: key, text, status; key null for a drawing's own words",
 }
 
 
@@ -169,7 +169,7 @@ def _data(setup: Setup, pairing: Pairing, table: ContactTable) -> dict[str, obje
         "clearance_mm": pairing.clearance_mm,
         "bandwidth": _bandwidth(pairing),
         "notes": list(_notes(setup, pairing, table)),
-        "sources": sources_listed(SOURCES | setup.source_keys),
+        "sources": sources_listed(SOURCES, of_shapes=setup.sources),
     }
 
 

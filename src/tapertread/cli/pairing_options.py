@@ -177,8 +177,8 @@ class Setup:
         return tuple(dict.fromkeys(every))
 
     @property
-    def source_keys(self) -> set[str]:
-        """Sources of the shapes."""
+    def sources(self) -> set[str]:
+        """What the shapes name as their sources: keys, or a user's own words."""
         shapes = (*self.wheels, *self.rails)
         return {key for shape in shapes for key in shape.outline.origin.sources}
 

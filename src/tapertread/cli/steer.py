@@ -41,7 +41,7 @@ KEYS = {
     "range_mm": "first and last of them with stable contact",
     "rolling_radius_difference_mm": "right - left at each shift",
     "notes": "what is null and why, and what the answer does not say",
-    "sources": "what the answer rests on: key, text, status",
+    "sources": "what the answer rests on: key, text, status; key null for a drawing's own words",
 }
 
 
@@ -75,7 +75,7 @@ def command(setup: Setup, *, curve_radius: float | None, curve_degrees: float | 
             "range_mm": stands_between(table),
             "rolling_radius_difference_mm": table.rolling_radius_difference_mm,
             "notes": [*notes, *(f"{AT_EACH_SHIFT}: {note}" for note in table.notes)],
-            "sources": sources_listed(SOURCES | setup.source_keys),
+            "sources": sources_listed(SOURCES, of_shapes=setup.sources),
         },
         text=paragraphs(
             f"{heading(setup)}, curve {curve_text(radius_m, system=setup.asked.show)}",
