@@ -106,13 +106,26 @@ def test_a_finding_without_pairing_or_value_shows_no_picture(document):
 
 def test_more_findings_than_cards_are_told_and_tabled(make_assessment):
     base = make_assessment()
-    many = tuple(replace(base.findings[1], id=f"F1{k:02d}") for k in range(20))
+    one = base.findings[1]
+    many = tuple(
+        replace(one, id=f"F1{k:02d}", subject=replace(one.subject, asset=f"W{k:02d}"))
+        for k in range(20)
+    )
     document = assessment_report(replace(base, findings=many, pictures=()))
     assert len(blocks(document, FindingCard)) == 8
     texts = [b.text for b in part(document, "findings") if isinstance(b, Paragraph)]
     assert any("12 more" in text for text in texts)
     (table,) = part(document, "verdicts")
     assert len(table.rows) == 20
+
+
+def test_an_asset_has_one_card_and_keeps_every_row(make_assessment):
+    base = make_assessment()
+    same = tuple(replace(base.findings[1], id=f"F1{k:02d}") for k in range(3))
+    document = assessment_report(replace(base, findings=same, pictures=()))
+    assert [card.name for card in blocks(document, FindingCard)] == ["F100"]
+    (table,) = part(document, "verdicts")
+    assert len(table.rows) == 3
 
 
 def test_every_verdict_stands_beside_limit_edition_and_status(document, assessment):
