@@ -39,6 +39,18 @@ def first(outline: Outline, count: int) -> Outline:
     return outline.with_points(outline.y_mm[:count], outline.z_mm[:count])
 
 
+def folded(outline: Outline) -> Outline:
+    """Return the outline with 20 mm of its tread run forth, back 6 mm higher, and forth again."""
+    y, z = outline.y_mm, outline.z_mm
+    tip = int(np.argmin(z))
+    first, last = (tip + int(np.searchsorted(y[tip:], place)) for place in (5.0, 25.0))
+    back = slice(first, last)
+    return outline.with_points(
+        np.concatenate((y[:last], y[back][::-1], y[first:])),
+        np.concatenate((z[:last], z[back][::-1] + 6.0, z[first:])),
+    )
+
+
 def noisy(outline: Outline) -> Outline:
     return with_noise(outline, np.random.default_rng(3), sigma_mm=0.03)
 
@@ -58,6 +70,9 @@ CASES: dict[str, tuple[str, Callable[[], Outline]]] = {
     "rail as wheel": ("wrong-kind", lambda: as_kind(RAIL, "wheel")),
     "loop of 3 mm": ("self-crossing", lambda: with_loop(WHEEL, at_mm=140.0, radius_mm=3.0)),
     "loop on the flange": ("self-crossing", lambda: with_loop(WHEEL, at_mm=60.0, radius_mm=2.5)),
+    "folded tread": ("self-crossing", lambda: folded(WHEEL)),
+    "noisy folded tread": ("self-crossing", lambda: noisy(folded(WHEEL))),
+    "finely folded tread": ("self-crossing", lambda: folded(design("S1002", step_mm=0.1))),
     "ten points": ("too-few-points", lambda: first(WHEEL, 10)),
     "a straight line": (
         "straight-line",

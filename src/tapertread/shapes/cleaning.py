@@ -123,7 +123,7 @@ def clean(outline: Outline, *, stylus_radius_mm: float = 0.0, step_mm: float = 0
     order = curve_order(points)
     points = gauge_side_first(points[order])
     outlier = find_outliers(points)
-    refuse_outliers(outlier)
+    refuse_outliers(points, outlier)
     strays, points = points[outlier], points[~outlier]
     spacing = float(np.median(np.hypot(*np.diff(points, axis=0).T)))
     gaps = find_gaps(points, spacing_mm=spacing)

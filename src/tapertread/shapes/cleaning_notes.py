@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from tapertread.errors import OutlineRefused
 from tapertread.shapes.crossings import loops_mm
 from tapertread.shapes.noise import Noise
+from tapertread.shapes.outliers import dropped_arc
 from tapertread.shapes.outline import Floats, Outline
 from tapertread.shapes.resampling import Gap
 from tapertread.shapes.smoothing import Smoothed
@@ -28,8 +29,8 @@ def refuse_few(points: Floats) -> None:
         )
 
 
-def refuse_outliers(outlier: NDArray[np.bool_]) -> None:
-    """Refuse an outline of which too many points are outliers."""
+def refuse_outliers(points: Floats, outlier: NDArray[np.bool_]) -> None:
+    """Refuse ordered points (n, 2) of which too many are outliers, or a whole arc of metal is."""
     share = float(outlier.mean())
     if share > MOST_OUTLIERS:
         raise OutlineRefused(
@@ -37,6 +38,15 @@ def refuse_outliers(outlier: NDArray[np.bool_]) -> None:
             f"{share:.0%} of the points do not belong to any one curve",
             allowed=f"at most {MOST_OUTLIERS:.0%}",
             todo="measure again with a clean surface and device",
+        )
+    arc = dropped_arc(points, outlier)
+    if arc is not None:
+        raise OutlineRefused(
+            "self-crossing",
+            f"a curve that runs back over itself: {arc.shape[0]} points in one run lie on more "
+            f"than one clean arc, from y = {arc[:, 0].min():.1f} to {arc[:, 0].max():.1f} mm",
+            allowed="one simple curve, its points on one arc",
+            todo="check that the file holds one outline only, then measure again",
         )
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d, median_filter
+from scipy.spatial import KDTree
 
 from tapertread.shapes.outline import Floats
 
@@ -23,6 +24,10 @@ SPREADS = 6.0
 SCATTER_POINTS, LEAST_SCATTER_MM = 7, 0.08
 SIDE = 7
 PASSES = 12
+LEAST_ARC_MM, LEAST_ARC_POINTS, NEAREST = 3.0, 12, 6
+CLEAN_SHARE = 0.1
+"""Points on arcs of their own lie off their neighbours on them by less than a tenth of what they
+lie off their neighbours in turn; points that scatter do not."""
 
 
 def find_outliers(points: Floats) -> NDArray[np.bool_]:
@@ -39,6 +44,29 @@ def find_outliers(points: Floats) -> NDArray[np.bool_]:
     outlier = np.ones(points.shape[0], dtype=bool)
     outlier[kept] = False
     return outlier
+
+
+def dropped_arc(points: Floats, outlier: NDArray[np.bool_]) -> Floats | None:
+    """Return the outliers in one run that lie on clean arcs of their own, shape (k, 2), mm.
+
+    A curve that runs back over itself, or two curves in one file, make every point stand off its
+    neighbours in turn, though each lies on the metal. Outliers of a device scatter; these do not.
+    """
+    at = np.flatnonzero(outlier)
+    for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1):
+        mine = points[run]
+        if run.size < LEAST_ARC_POINTS or np.ptp(mine, axis=0).max() <= LEAST_ARC_MM:
+            continue
+        if _thickness(mine) < CLEAN_SHARE * float(np.median(chord_offsets(mine))):
+            return mine
+    return None
+
+
+def _thickness(points: Floats) -> float:
+    """Return how far points usually lie off the line of those nearest to them, mm."""
+    near = points[np.asarray(KDTree(points).query(points, k=NEAREST)[1])]
+    across = np.linalg.svd(near - near.mean(axis=1, keepdims=True), compute_uv=False)[:, 1]
+    return float(np.median(across)) / float(np.sqrt(NEAREST))
 
 
 def _scattered(points: Floats) -> NDArray[np.bool_]:
