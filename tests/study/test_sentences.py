@@ -74,7 +74,7 @@ def test_the_sentence_of_the_sharpest_curve():
         "rolling radius difference and its treads give 0.4 mm before the flange root, so its "
         "flange does the rest."
     )
-    assert "(5.8° left, section S12) this wheelset needs 0.09 in" in sentence(reason, "us")
+    assert "(5.8° left, section S12) this wheelset needs 0.091 in" in sentence(reason, "us")
 
 
 CHOICE = limit_set("eu-in-service").for_quantity(
@@ -110,6 +110,25 @@ def test_a_measure_against_its_limits_in_each_word(verdict, parts):
 def test_inches_for_the_same_verdict():
     text = sentence(verdict_reason("flange_thickness_mm", flange(21.0)), "us")
     assert "is 0.827 in ± 0.004 in where at least 0.866 in is allowed" in text
+
+
+@pytest.mark.parametrize(
+    ("mm", "digits", "inches"),
+    [(0.1, 1, "0.004 in"), (2.3, 1, "0.091 in"), (0.1, 0, "0.004 in"), (0.1, 3, "0.0039 in")],
+)
+def test_a_tenth_of_a_millimetre_is_no_nothing_in_inches(mm, digits, inches):
+    """An inch is 25.4 mm by definition (1959), so that two decimals cannot tell 0.1 mm."""
+    assert said("needed_difference_mm", mm, system="us", digits=digits) == inches
+    if digits == 1:
+        values = {
+            "curve_radius_m": -300.0,
+            "section": "S12",
+            "needed_difference_mm": mm,
+            "available_difference_mm": 0.1,
+        }
+        text = sentence(Reason(code="curve-needs-flange", values=values), "us")
+        assert f"needs {inches} of" in text
+        assert "0.00 in" not in text
 
 
 @pytest.mark.parametrize("name", limit_set_names())

@@ -234,7 +234,8 @@ def said(
     unit : str or None
         Unit of ``value``, ``expanded`` and ``limit``, which carry none in their name.
     digits : int or None
-        Decimals in metric, else those usual for the unit; inches get one more.
+        Decimals in metric, else those usual for the unit; inches get one more, and never fewer
+        than three.
     """
     if isinstance(value, str):
         return value
@@ -258,8 +259,9 @@ def _unit_of(name: str, unit: str | None) -> str:
 
 def _number(value: float, unit: str, *, system: UnitSystem, digits: int | None) -> str:
     how = shown(unit, system)
-    finer = 1 if how.unit == "in" else 0
-    decimals = how.digits if digits is None else digits + finer
+    decimals = how.digits if digits is None else digits
+    if how.unit == "in" and digits is not None:
+        decimals = max(how.digits, digits + 1)
     number = f"{value * how.factor:.{decimals}f}"
     space = "" if how.unit in ("", "°") else " "
     return f"{_plain_zero(number)}{space}{how.unit}"
