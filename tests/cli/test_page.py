@@ -19,3 +19,12 @@ def test_every_command_has_its_section_and_no_cell_is_empty_of_text() -> None:
     for line in page.splitlines():
         if line.startswith("| `"):
             assert line.rstrip(" |").rsplit("|", 1)[-1].strip(), line
+
+
+def test_it_says_that_wrong_usage_leaves_standard_output_empty(call) -> None:
+    """The page's promise and what a call does, side by side."""
+    page = " ".join(commands_page().split())
+    assert "2 wrong usage: then, with `--json` too, nothing stands on standard output" in page
+    done = call("pair", "--json")
+    assert (done.status, done.out) == (2, "")
+    assert "Usage:" in done.err
