@@ -52,7 +52,7 @@ def _commands() -> list[click.Command]:
 
 @pytest.fixture
 def desk(tmp_path, monkeypatch, wheel_file):
-    """A folder that holds what the lines name: the examples, a worn wheel, a survey to read."""
+    """Lay out what the lines name: the examples, a worn wheel, a survey to read."""
     shutil.copytree(ROOT / "examples", tmp_path / "examples")
     shutil.copy(wheel_file, tmp_path / "worn.csv")
     monkeypatch.chdir(tmp_path)

@@ -8,7 +8,7 @@ import pytest
 import tapertread
 from tapertread.cli.shapes_given import Reading, drawing_given, shape_given
 from tapertread.errors import RefusedInput, WrongUsage
-from tapertread.shapes import design
+from tapertread.shapes import design, design_names
 
 S1002 = Path(tapertread.__file__).parent / "data" / "designs" / "s1002.toml"
 PLAIN = Reading()
@@ -76,6 +76,19 @@ def test_what_is_no_such_shape_is_refused_by_name(text, kind, code) -> None:
     with pytest.raises(RefusedInput) as caught:
         shape_given(text, kind=kind, reading=PLAIN)
     assert code is None or caught.value.code == code
+
+
+@pytest.mark.parametrize("text", ["S1002", "s1002", "60e1", "136re-8", "CONE-1-40"])
+def test_upper_and_lower_case_name_the_same_design(text) -> None:
+    kind = "wheel" if text[0] in "sSC" else "rail"
+    given = shape_given(text, kind=kind, reading=PLAIN).outline
+    assert given.origin.name.lower() == text.lower()
+    assert given.origin.name in design_names()
+
+
+def test_the_tube_takes_its_radius_by_any_case() -> None:
+    small = shape_given("TUBE", kind="rail", reading=Reading(tube_radius_mm=12.0)).outline
+    assert np.ptp(small.y_mm) == pytest.approx(24.0, abs=0.05)
 
 
 def test_near_names_are_named() -> None:

@@ -253,13 +253,19 @@ def test_the_step_of_an_outline_can_be_asked_for() -> None:
 
 @pytest.mark.parametrize(
     ("asked", "meant"),
-    [("s1002", "S1002"), ("S1003", "S1002"), ("60e1", "60E1"), ("hollow_worn", "hollow-worn")],
+    [("s1003", "S1002"), ("S1003", "S1002"), ("60e", "60E1"), ("hollow_worn", "hollow-worn")],
 )
 def test_an_unknown_name_is_refused_with_near_ones(asked: str, meant: str) -> None:
     with pytest.raises(RefusedInput) as refusal:
         design(asked)
     assert refusal.value.code == "unknown-design"
     assert meant in refusal.value.todo
+
+
+@pytest.mark.parametrize("name", design_names())
+def test_a_name_in_other_letters_is_the_same_design(name: str) -> None:
+    assert design_info(name.lower()) == design_info(name.upper()) == design_info(name)
+    assert design_drawing(name.lower()) is design_drawing(name)
 
 
 def test_a_name_like_no_other_is_refused_with_the_list() -> None:

@@ -21,7 +21,7 @@ from tapertread.errors import (
 from tapertread.shapes.aligning_wheel import align_wheel
 from tapertread.shapes.alignment import Datum
 from tapertread.shapes.cleaning import clean
-from tapertread.shapes.designs import all_designs, design_drawing
+from tapertread.shapes.designs import design_called, design_drawing
 from tapertread.shapes.drawing import Drawing, read_drawing
 from tapertread.shapes.inspect import Alongside, MeasuredOutline, measure_outline
 from tapertread.shapes.outline import Kind, Outline, Side
@@ -132,11 +132,11 @@ def drawing_given(text: str, *, kind: Kind) -> Drawing:
 def is_drawing(text: str) -> bool:
     """Return whether an argument names a design or a drawing file, rather than an outline file."""
     looks_like_path = Path(text).suffix != "" or Path(text).exists() or "/" in text
-    return text in all_designs() or text.lower().endswith(DRAWING_ENDING) or not looks_like_path
+    return bool(design_called(text)) or text.lower().endswith(DRAWING_ENDING) or not looks_like_path
 
 
 def _drawn(text: str, *, kind: Kind, tube_radius_mm: float | None) -> Drawing:
-    from_file = text not in all_designs() and text.lower().endswith(DRAWING_ENDING)
+    from_file = not design_called(text) and text.lower().endswith(DRAWING_ENDING)
     options = {} if tube_radius_mm is None else {"radius_mm": tube_radius_mm}
     if from_file and options:
         raise WrongUsage("--tube-radius belongs to the rail tube alone")

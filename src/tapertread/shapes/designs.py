@@ -138,8 +138,16 @@ def design_names(kind: Kind | None = None) -> list[str]:
     ]
 
 
+def design_called(name: str) -> str | None:
+    """Return the name of the design that is meant, upper or lower case alike, or ``None``."""
+    known = all_designs()
+    if name in known:
+        return name
+    return {key.lower(): key for key in known}.get(name.lower())
+
+
 def design_info(name: str) -> DesignInfo:
-    """Return what is known of a design, also of one that cannot be built.
+    """Return what is known of a design, also of one that cannot be built; case does not matter.
 
     Raises
     ------
@@ -147,8 +155,9 @@ def design_info(name: str) -> DesignInfo:
         If the name is unknown; near matches are named.
     """
     known = all_designs()
-    if name in known:
-        return known[name]
+    called = design_called(name)
+    if called is not None:
+        return known[called]
     by_lower = {key.lower(): key for key in known}
     near = difflib.get_close_matches(name.lower(), by_lower, n=3, cutoff=0.6)
     raise DrawingRefused(
@@ -179,6 +188,7 @@ def design_drawing(name: str, **options: float) -> Drawing:
         If the design has no such option, or its value cannot be.
     """
     info = design_info(name)
+    name = info.name
     if not info.buildable:
         raise DrawingRefused(
             "not-buildable",
