@@ -9,13 +9,16 @@ import pickle
 import time
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tapertread.demo import write_demo
 from tapertread.demo.truth import DemoTruth
 from tapertread.railway import Section, Vehicle, Wheelset
+from tapertread.shapes import design
 from tapertread.study import assess as chain
 from tapertread.study.assessment import Assessment
 from tapertread.study.meetings import Crossing
@@ -218,3 +221,72 @@ def section_record():
         )
 
     return make
+
+
+def long_form(outlines, *, asset):
+    """Return the lines of a table of outlines: {(asset, side): outline}."""
+    lines = [f"{asset},side,campaign,y_mm,z_mm"]
+    for (name, side, campaign), outline in outlines.items():
+        for y, z in zip(outline.y_mm, outline.z_mm, strict=True):
+            lines.append(f"{name},{side},{campaign},{y:.4f},{z:.4f}")
+    return "\n".join(lines) + "\n"
+
+
+def rough(outline, seed, sigma_mm=0.01):
+    """Return an outline as a good device sees it: points every 0.5 mm, a little noise."""
+    points = outline.resampled(0.5)
+    noise = np.random.default_rng(seed).normal(0.0, sigma_mm, (2, points.y_mm.size))
+    return points.with_points(points.y_mm + noise[0], points.z_mm + noise[1])
+
+
+TABLES = {
+    "campaigns": "campaign,date,repeatability_mm\nnow,2031-04-01,0.02\n",
+    "vehicles": "vehicle,fleet,kind,orientation,maximum_speed_kmh,wheel_design\n"
+    "V1,F,multiple-unit,known,160,S1002\n",
+    "wheelsets": "wheelset,vehicle,axle,campaign,left_diameter_mm,right_diameter_mm,"
+    "diameter_uncertainty_mm,back_to_back_mm,back_to_back_uncertainty_mm\n"
+    "W1,V1,1,now,920.0,920.0,0.05,1360.0,0.1\n",
+    "sections": "section,line,track,km,campaign,rail_design,gauge_mm,gauge_known,"
+    "gauge_uncertainty_mm,inclination,inclination_known\n"
+    "S1,L,1,0.5,now,60E1,1435.0,measured,0.2,1:40,measured\n"
+    "S2,L,1,2.0,now,60E1,1438.0,measured,0.2,1:40,measured\n",
+    "route": "line,track,from_km,to_km,kind,radius_m,cant_mm,speed_kmh,gauge_mm\n"
+    "L,1,0.0,1.0,straight,,0,160,1435\n"
+    "L,1,1.0,3.0,curve,500,100,90,1435\n",
+    "services": "fleet,line,share,speed_kmh\nF,L,1.0,160\n",
+}
+
+
+@pytest.fixture
+def small(tmp_path):
+    """Return an assessment of one wheelset, one straight and one curve, with changes to tables."""
+
+    def make(*, tables=None, wheels=None, rails=None, config=""):
+        raw = tmp_path / "raw"
+        for part in ("", "wheels", "rails"):
+            (raw / part).mkdir(exist_ok=True)
+        head = 'survey = 1\nname = "small"\ninvented = true\nlimits = ["eu-in-service"]\n'
+        (raw / "survey.toml").write_text(head + config, encoding="utf-8")
+        for name, text in {**TABLES, **(tables or {})}.items():
+            if text:
+                (raw / f"{name}.csv").write_text(text, encoding="utf-8")
+        wheel, rail = design("S1002"), design("60E1")
+        sides = ("left", "right")
+        if wheels is None:
+            wheels = {("W1", s, "now"): rough(wheel, at) for at, s in enumerate(sides)}
+        if rails is None:
+            rails = {
+                (name, s, "now"): rough(rail, 10 + at)
+                for at, (name, s) in enumerate(product(("S1", "S2"), sides))
+            }
+        (raw / "wheels" / "all.csv").write_text(long_form(wheels, asset="wheelset"))
+        (raw / "rails" / "all.csv").write_text(long_form(rails, asset="section"))
+        survey = open_or_build(raw, tmp_path / "store")
+        return chain.assess(survey, workers=1)
+
+    return make
+
+
+@pytest.fixture
+def tables():
+    return dict(TABLES)

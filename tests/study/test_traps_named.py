@@ -30,8 +30,8 @@ NOT_SEEN = {
 
 MISSED = {
     ("us", "MP05", "left", "grease"): (
-        "a smear of 0.5 mm on a corner that wear has changed by more: the smear ends as softly as a "
-        "worn corner does"
+        "a smear of 0.5 mm on a corner that wear has changed by more: the smear ends as softly as "
+        "a worn corner does"
     ),
 }
 """Planted, allowed to be missed, and why; a fault that is found after all may leave this list."""

@@ -34,12 +34,15 @@ class Crossing:
         New wheels on the measured rails.
     all_new : mapping of (design, section) to Encounter
         New wheels on new rails at the route's gauge.
+    nowhere : frozenset of str
+        Wheelsets of fleets for which no line is named.
     """
 
     by_wheelset: Mapping[str, Sequence[Encounter]]
     by_section: Mapping[str, Sequence[Encounter]]
     new_wheels: Mapping[tuple[str, str], Encounter]
     all_new: Mapping[tuple[str, str], Encounter]
+    nowhere: frozenset[str] = frozenset()
 
 
 def crossing(
@@ -82,6 +85,7 @@ def crossing(
         by_section=by_section,
         new_wheels=_met(new),
         all_new=_met(fresh),
+        nowhere=frozenset(one.name for one in wheelsets if not lines_of(one, services)),
     )
 
 
@@ -99,8 +103,14 @@ def sections_of(
     wheelset: WheelsetOnHand, sections: Sequence[SectionOnHand], *, services: Sequence[Service]
 ) -> list[SectionOnHand]:
     """Return the sections of the lines that a wheelset's fleet runs."""
-    lines = {one.line for one in services if one.fleet == wheelset.vehicle.fleet and one.share > 0}
+    lines = lines_of(wheelset, services)
     return [one for one in sections if one.record.line in lines]
+
+
+def lines_of(wheelset: WheelsetOnHand, services: Sequence[Service]) -> set[str]:
+    """Return the lines that a wheelset's fleet runs."""
+    fleet = wheelset.vehicle.fleet
+    return {one.line for one in services if one.fleet == fleet and one.share > 0.0}
 
 
 def _met(

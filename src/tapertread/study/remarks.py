@@ -68,6 +68,7 @@ def section_remarks(section: SectionOnHand, beside: Surroundings) -> tuple[str, 
         *_dry_lubricators(section, beside),
         *_dry_readings(section, beside.readings),
         *_lean(section),
+        *_off_any_route(section),
         *_only_nominal(section),
         *_fresh(section.name, section, beside, kind="grinding", what="rail"),
     ]
@@ -129,6 +130,11 @@ def _lean(section: SectionOnHand) -> Iterator[Reason]:
                 "stated_mrad": stated,
             },
         )
+
+
+def _off_any_route(section: SectionOnHand) -> Iterator[Reason]:
+    if section.piece is None:
+        yield Reason(code="section-off-route", values={"section": section.name})
 
 
 def _only_nominal(section: SectionOnHand) -> Iterator[Reason]:

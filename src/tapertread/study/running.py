@@ -6,15 +6,15 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from tapertread.contact import Steering, gauge_sweep
+from tapertread.contact import Steering
 from tapertread.contact.records import GaugeRule
 from tapertread.limits import LimitSet, Verdict, Word, judge, judge_between
 from tapertread.shapes.measured import Measured
-from tapertread.study.encounters import Encounter, turned_about
+from tapertread.study.encounters import Encounter, Meeting, meet, turned_about
 from tapertread.study.held import finding
 from tapertread.study.meetings import Crossing
 from tapertread.study.records import Finding, Reason, Subject
-from tapertread.study.states import SectionOnHand, WheelsetOnHand
+from tapertread.study.states import NO_DIAMETER, SectionOnHand, WheelsetOnHand
 from tapertread.units import UnitSystem
 
 DIFFERENCE_UNCERTAINTY_MM = 0.07
@@ -121,21 +121,27 @@ def wheelset_running(wheelset: WheelsetOnHand, ground: Ground) -> list[Finding]:
 
 
 def _no_running(subject: Subject, wheelset: WheelsetOnHand, ground: Ground) -> Finding:
-    why = wheelset.why_no_shape()
-    problems = [one.problem for one in ground.crossing.by_wheelset.get(wheelset.name, ())]
-    if not why:
-        why = problems[0] if problems else "no section of the lines it runs can be met"
+    """Return the finding that says why a wheelset meets no track."""
+    reason = _why_nowhere(wheelset, ground)
+    why = str(reason.values["why_not"])
     verdict = Verdict(
         word=Word.NOT_ASSESSED, measured=Measured.missing("", why), limit=None, why_not=why
     )
-    code = "no-diameter" if "diameters" in why else "no-side-outline"
     return finding(
-        subject,
-        "tread_steering_share",
-        verdict=verdict,
-        reason=Reason(code=code, values={"why_not": why}),
-        system=ground.system,
+        subject, "tread_steering_share", verdict=verdict, reason=reason, system=ground.system
     )
+
+
+def _why_nowhere(wheelset: WheelsetOnHand, ground: Ground) -> Reason:
+    why = wheelset.why_no_shape()
+    code = "no-diameter" if why == NO_DIAMETER else "no-side-outline"
+    if not why and wheelset.name in ground.crossing.nowhere:
+        code, why = "no-service", "no line is named for its fleet"
+    elif not why:
+        met = ground.crossing.by_wheelset.get(wheelset.name, ())
+        problems = [one.problem for one in met if one.problem]
+        why = problems[0] if problems else "no section of the lines it runs can be met"
+    return Reason(code=code, values={"why_not": why, "fleet": wheelset.vehicle.fleet})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -295,8 +301,7 @@ def _conicity_on(
     subject: Subject, wheelset: WheelsetOnHand, met: Encounter, ground: Ground
 ) -> Finding:
     section = ground.sections[met.section]
-    speeds = [v for v in (section.speed_kmh, wheelset.vehicle.maximum_speed_kmh) if v is not None]
-    speed = min(speeds, default=None)
+    speed = _speed_of(wheelset, section)
     choice = ground.limits.for_quantity("equivalent_conicity", speed_kmh=speed)
     measured = _conicity_measured(met, section)
     verdict = judge(measured, choice)
@@ -309,10 +314,7 @@ def _conicity_on(
         "why_not": (met.conicity_reason or verdict.why_not).removeprefix("not assessed: "),
     }
     code = _conicity_code(met, verdict.word)
-    if section.record.gauge_known == "nominal" and verdict.word not in (
-        Word.SOUND,
-        Word.NOT_ASSESSED,
-    ):
+    if section.record.gauge_known == "nominal" and met.conicity is not None:
         verdict, values["low_conicity"], values["high_conicity"] = _over_nominal_gauge(
             wheelset, met, ground
         )
@@ -349,30 +351,43 @@ def _conicity_code(met: Encounter, word: Word) -> str:
 
 def _over_nominal_gauge(
     wheelset: WheelsetOnHand, met: Encounter, ground: Ground
-) -> tuple[Verdict, float | None, float | None]:
-    """Return the verdict over the band in which a nominal gauge may lie, and its ends."""
+) -> tuple[Verdict, float, float]:
+    """Return the verdict over the band in which a nominal gauge may lie, and its ends.
+
+    A gauge so tight that the wheelset would not fit is none that it runs on, and is left out.
+    """
     section = ground.sections[met.section]
     shape, track = wheelset.shape(), section.track(gauge_rule=ground.gauge_rule)
-    if shape is None or track is None:
+    if shape is None or track is None or met.conicity is None:
         raise AssertionError(met)
-    band = gauge_sweep(
-        turned_about(shape) if met.turned else shape,
-        track,
-        gauges_mm=[
-            track.gauge_mm - NOMINAL_GAUGE_BAND_MM,
-            track.gauge_mm,
-            track.gauge_mm + NOMINAL_GAUGE_BAND_MM,
-        ],
+    wheels = turned_about(shape) if met.turned else shape
+    known = [met.conicity]
+    for off in (-NOMINAL_GAUGE_BAND_MM, NOMINAL_GAUGE_BAND_MM):
+        one = meet(
+            Meeting(
+                wheelset=met.wheelset,
+                section=met.section,
+                wheels=wheels,
+                track=replace(track, gauge_mm=track.gauge_mm + off),
+                curve_radius_m=met.curve_radius_m,
+            )
+        )
+        known += [] if one.conicity is None else [one.conicity]
+    choice = ground.limits.for_quantity(
+        "equivalent_conicity", speed_kmh=_speed_of(wheelset, section)
     )
-    known = [float(value) for value in band.conicity if math.isfinite(value)]
-    part = CONICITY_UNCERTAINTY
-    speeds = [v for v in (section.speed_kmh, wheelset.vehicle.maximum_speed_kmh) if v is not None]
-    choice = ground.limits.for_quantity("equivalent_conicity", speed_kmh=min(speeds, default=None))
+    low, high = min(known), max(known)
     ends = (
-        Measured.of(min(known), "", outlines=part),
-        Measured.of(max(known), "", outlines=part),
+        Measured.of(low, "", outlines=CONICITY_UNCERTAINTY),
+        Measured.of(high, "", outlines=CONICITY_UNCERTAINTY),
     )
-    return judge_between(ends, choice), min(known), max(known)
+    return judge_between(ends, choice), low, high
+
+
+def _speed_of(wheelset: WheelsetOnHand, section: SectionOnHand) -> float | None:
+    """Return how fast a wheelset runs on a section, km/h: as line and vehicle allow."""
+    speeds = [v for v in (section.speed_kmh, wheelset.vehicle.maximum_speed_kmh) if v is not None]
+    return min(speeds, default=None)
 
 
 def _rolling_line(
