@@ -1,11 +1,13 @@
 """What the commands refuse (status 1, by name and place) and what is wrong usage (status 2)."""
 
 import json
+import math
 
 import pytest
 from click.testing import CliRunner
 
 from tapertread.cli import main
+from tapertread.shapes import design
 
 PAIR = ("pair", "--wheel", "S1002", "--rail", "60E1")
 STEER = ("steer", *PAIR[1:])
@@ -43,6 +45,29 @@ def refusal(*args: object) -> dict:
 )
 def test_refused_by_name(args: tuple[object, ...], code: str) -> None:
     assert refusal(*args)["code"] == code
+
+
+@pytest.fixture
+def tilted(tmp_path):
+    """Write a wheel as a device laid it down: leaning by 10 degrees and 30 mm off across."""
+    wheel = design("S1002", step_mm=0.2).moved(dy_mm=30.0, dz_mm=2.0, turn_rad=math.radians(10.0))
+    rows = (f"{y:.4f},{z:.4f}" for y, z in zip(wheel.y_mm, wheel.z_mm, strict=True))
+    (tmp_path / "tilted.csv").write_text("\n".join(["y_mm,z_mm", *rows, ""]), encoding="utf-8")
+    return tmp_path / "tilted.csv"
+
+
+@pytest.mark.parametrize("command", [PAIR[:1], ("steer", "--curve-radius", 600)])
+def test_a_tilted_file_is_told_of_its_design_and_then_taken(tilted, command) -> None:
+    asked = (*command, "--wheel", tilted, "--rail", "60E1")
+    found = refusal(*asked)
+    assert found["code"] == "gauge-too-narrow"
+    assert "--wheel-design" in found["todo"]
+    assert "--rail-design" not in found["todo"]
+    assert called(*asked, "--wheel-design", "S1002", "--json").exit_code == 0
+
+
+def test_a_refusal_of_drawn_shapes_names_no_option_for_files() -> None:
+    assert "-design" not in refusal(*PAIR, "--gauge", 1300)["todo"]
 
 
 FILES = {

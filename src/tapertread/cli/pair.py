@@ -28,6 +28,7 @@ from tapertread.contact import (
     smoothed_difference_mm,
 )
 from tapertread.contact.records import Floats
+from tapertread.errors import ContactRefused
 from tapertread.units import UnitSystem
 
 SOURCES = frozenset(
@@ -90,14 +91,23 @@ def command(setup: Setup) -> Answer:
 
 
 def paired(setup: Setup) -> Pairing:
-    """Return all that the shapes do together, over a reach that does not depend on the span."""
+    """Return all that the shapes do together, over a reach that does not depend on the span.
+
+    Raises
+    ------
+    ContactRefused
+        If the wheelset cannot stand on the track.
+    """
     reach = max(REACH_MM, setup.asked.span)
-    return pair_up(
-        setup.wheelset,
-        setup.track,
-        shifts_mm=_shifts(reach, 0.25),
-        yaw_rad=setup.asked.yaw_mrad / 1000.0,
-    )
+    try:
+        return pair_up(
+            setup.wheelset,
+            setup.track,
+            shifts_mm=_shifts(reach, 0.25),
+            yaw_rad=setup.asked.yaw_mrad / 1000.0,
+        )
+    except ContactRefused as refused:
+        raise setup.advised(refused) from None
 
 
 def shown_table(setup: Setup) -> ContactTable:

@@ -15,7 +15,7 @@ from tapertread.cli.shapes_given import GivenShape, Reading, shape_given
 from tapertread.cli.value_types import FINITE, INCLINATION, LENGTH_MM
 from tapertread.contact import TrackShape, WheelsetShape
 from tapertread.contact.records import GaugeRule
-from tapertread.errors import WrongUsage
+from tapertread.errors import ContactRefused, WrongUsage
 from tapertread.shapes.outline import Kind
 from tapertread.shapes.recipe_fields import LengthUnit
 from tapertread.units import UnitSystem
@@ -182,6 +182,31 @@ class Setup:
         shapes = (*self.wheels, *self.rails)
         return {key for shape in shapes for key in shape.outline.origin.sources}
 
+    def advised(self, refused: ContactRefused) -> ContactRefused:
+        """Return a refusal that also says how a tilted or shifted outline file is put right."""
+        given = {
+            "--wheel-design": any(_by_file_alone(one) for one in self.wheels),
+            "--rail-design": any(_by_file_alone(one) for one in self.rails),
+        }
+        options = " and ".join(
+            option
+            for option, by_file in given.items()
+            if by_file and getattr(self.asked, option[2:].replace("-", "_")) is None
+        )
+        if not options:
+            return refused
+        todo = (
+            f"{refused.todo}; an outline file may lie tilted or shifted: name with {options} what "
+            "was measured, and it is fitted by its unworn parts"
+        )
+        return ContactRefused(
+            refused.code,
+            refused.found,
+            allowed=refused.allowed,
+            todo=todo,
+            where=refused.where,
+        )
+
     def to_dict(self) -> dict[str, object]:
         """Return what was put together as plain values for JSON."""
         wheelset, track = self.wheelset, self.track
@@ -203,6 +228,10 @@ class Setup:
             },
             "yaw_mrad": self.asked.yaw_mrad,
         }
+
+
+def _by_file_alone(shape: GivenShape) -> bool:
+    return shape.outline.origin.status == "measured"
 
 
 def setup_of(asked: Asked) -> Setup:
