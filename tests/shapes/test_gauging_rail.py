@@ -290,6 +290,19 @@ def test_each_freedom_takes_its_measures_with_it(
         assert measures.measured()[kept].value is not None
 
 
+def test_a_gap_over_the_top_hides_what_a_gauge_would_rest_on(
+    worn_rail: Callable[..., Any], rail_60e1: Drawing
+) -> None:
+    outline = worn_rail(vertical_mm=2.0, side_mm=4.0).outline
+    kept = (outline.y_mm < -5.0) | (outline.y_mm > 8.0)
+    kept |= outline.z_mm < -50.0
+    found = gauged(outline.with_points(outline.y_mm[kept], outline.z_mm[kept]), rail_60e1)
+    for name in ("side_wear_mm", "side_wear_us_mm", "combined_wear_mm"):
+        assert found.measured()[name].value is None, name
+        assert "gap" in found.measured()[name].reason, name
+    assert found.side_wear_new_top_mm.value == pytest.approx(4.0, abs=0.1)
+
+
 @pytest.mark.parametrize(
     ("hide", "gone"),
     [

@@ -200,10 +200,51 @@ def test_a_gap_takes_only_what_stood_in_it() -> None:
 
 
 def test_a_short_gap_widens_instead() -> None:
-    outline = with_gap(WORN.outline, at_mm=place_mm(WORN.outline, 0.0), length_mm=8.0)
+    outline = with_gap(WORN.outline, at_mm=place_mm(WORN.outline, 0.0), length_mm=5.0)
     bridged, whole = measures(outline).flange_height_mm, measures(WORN.outline).flange_height_mm
     assert value(bridged) == pytest.approx(value(whole), abs=0.05)
     assert dict(bridged.parts)["sampling"] > dict(whole.parts)["sampling"]
+
+
+def test_a_gap_at_the_tape_line_may_hide_how_far_the_tread_has_sunk() -> None:
+    """A chord of 12 mm over the bottom of a hollow of 20 mm radius misses it by 0.9 mm."""
+    found = measures(with_gap(WORN.outline, at_mm=place_mm(WORN.outline, 0.0), length_mm=12.0))
+    for name in ("flange_height_mm", "flange_thickness_mm", "flange_slope_mm", "tread_loss_mm"):
+        assert found.measured()[name].value is None, name
+        assert "tape line" in found.measured()[name].reason, name
+
+
+def hollowed(*, depth_mm: float, at_mm: float, scale_mm: float) -> Outline:
+    """Return a new wheel whose tread is lower by ``depth exp(-((y - at) / scale)²)``."""
+    new = design_drawing("S1002").outline(0.1)
+    fall = depth_mm * np.exp(-(((new.y_mm - at_mm) / scale_mm) ** 2))
+    return new.with_points(new.y_mm, new.z_mm + fall * (new.y_mm > -40.0))
+
+
+@pytest.mark.parametrize(("first_mm", "last_mm"), [(0.0, 24.0), (4.0, 20.0), (12.0, 16.0)])
+def test_a_hollow_is_not_read_across_a_gap(first_mm: float, last_mm: float) -> None:
+    """Its bottom may lie in the gap: what is left would say less than half of 2.46 mm."""
+    outline = hollowed(depth_mm=3.0, at_mm=12.0, scale_mm=10.0)
+    assert value(measures(outline).tread_hollow_mm) == pytest.approx(2.46, abs=0.03)
+    seen = (outline.y_mm < first_mm) | (outline.y_mm > last_mm)
+    found = measures(outline.with_points(outline.y_mm[seen], outline.z_mm[seen])).tread_hollow_mm
+    assert found.value is None
+    assert "of the tread" in found.reason
+
+
+def test_a_gap_of_two_millimetres_hides_no_hollow() -> None:
+    outline = with_gap(WORN.outline, at_mm=place_mm(WORN.outline, 15.0), length_mm=2.0)
+    assert value(measures(outline).tread_hollow_mm) == pytest.approx(
+        WORN.truth["tread_hollow_mm"], abs=0.06
+    )
+
+
+@pytest.mark.parametrize("at_mm", [-60.0, 62.0])
+def test_a_gap_elsewhere_leaves_the_hollow(at_mm: float) -> None:
+    outline = WORN.outline
+    seen = np.abs(outline.y_mm - at_mm) > 2.0
+    found = measures(outline.with_points(outline.y_mm[seen], outline.z_mm[seen]))
+    assert value(found.tread_hollow_mm) == pytest.approx(WORN.truth["tread_hollow_mm"], abs=0.06)
 
 
 def test_an_outline_without_tape_line_has_no_flange_measures() -> None:

@@ -171,7 +171,7 @@ def _vertical_wear(job: Job) -> Measured:
 
 def _side_wear(job: Job, depth_mm: float, *, below_new_top: bool) -> Measured:
     needed = ("across", "turn", "up") if below_new_top else ("across", "turn")
-    reason = job.unheld(*needed)
+    reason = job.unheld(*needed) or ("" if below_new_top else job.top_hidden())
     if reason:
         return Measured.missing("mm", reason)
     new = gauge_crossing(job.new, -depth_mm)

@@ -36,6 +36,9 @@ from tapertread.shapes.readings_wheel import (
 from tapertread.shapes.smoothing import window
 
 EDGE_UNSURE_MM = 0.6
+MOST_HIDDEN_MM = 3.0
+"""Longest gap in a tread, mm, that cannot hide a hollow of its own."""
+
 LEVEL_SPREADS, CHOICE_SHARE = 2.5, 0.6
 """Runs of the face within so many spreads of the steepest cannot be told from it; choosing among
 them leaves this share of the noise of one run, by the noise study."""
@@ -200,7 +203,7 @@ def _hollow(job: Job) -> Measured:
             "mm", NOT_REACHED.format(place="tread on both sides of the tape line")
         )
     value, inner, outer = found
-    reason = job.missing(held=("turn",))
+    reason = job.missing(held=("turn",)) or _hidden_tread(job)
     if reason:
         return Measured.missing("mm", reason)
     noise = job.cleaned.point_noise_mm
@@ -214,6 +217,14 @@ def _hollow(job: Job) -> Measured:
             job.cleaned.spacing_mm**2 / (8.0 * TREAD_RADIUS_MM), _edge_unsure_mm(job, outer)
         ),
     )
+
+
+def _hidden_tread(job: Job) -> str:
+    """Return which gap may hide the lowest or highest place of the tread, or nothing."""
+    gap = job.longest_gap(job.running.tread() or slice(0, 0))
+    if gap is None or gap[0] <= MOST_HIDDEN_MM:
+        return ""
+    return f"no points were measured over {gap[0]:.1f} mm of the tread round y = {gap[1]:.1f} mm"
 
 
 def _edge_unsure_mm(job: Job, outer: int) -> float:
@@ -232,6 +243,9 @@ def _lip(job: Job) -> Measured:
     reason = job.missing(held=("across", "turn"))
     if not reason and points[outermost, 0] < job.datum.rim_face_mm - 1.0:
         reason = NOT_REACHED.format(place="rim face")
+    gap = job.longest_gap(slice(outermost, outermost + 1))
+    if not reason and gap is not None and gap[0] > MOST_HIDDEN_MM:
+        reason = "no points were measured around the edge of the rim"
     if reason:
         return Measured.missing("mm", reason)
     return Measured.of(

@@ -23,7 +23,7 @@ SHARPEST_RADIUS_MM = 13.0
 
 NEW_STEP_MM, STEP_MM = 0.02, 0.25
 WINDOW_STEPS = (24, 16, 12, 8)
-TOP_STEPS = 20
+TOP_STEPS, TOP_POINTS = 20, 5
 FITS_WITHIN = 0.8
 """A parabola fits if it leaves less than this share of the noise: over 12 mm, noise that hangs
 together over 3 mm leaves about 0.7 of itself [derived]."""
@@ -111,6 +111,12 @@ class Job:
         arc = self.head.arc_mm
         touched = (arc[1:] > from_mm) & (arc[:-1] < to_mm)
         return bool(np.diff(arc)[touched].max(initial=0.0) > LONGEST_STEP_MM)
+
+    def top_hidden(self) -> str:
+        """Return which gap may hide the worn top, or nothing."""
+        steps, at = np.diff(self.head.arc_mm), self.head.highest
+        beside = float(steps[max(0, at - TOP_POINTS) : at + TOP_POINTS].max(initial=0.0))
+        return f"a gap of {beside:.1f} mm may hide the worn top" if beside > LONGEST_STEP_MM else ""
 
     def sampling(self, at: Crossing) -> float:
         """Return what a chord between two points leaves out of a corner of 13 mm radius, mm."""

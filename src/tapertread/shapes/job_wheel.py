@@ -13,6 +13,9 @@ from tapertread.shapes.datum_wheel import WheelDatum
 from tapertread.shapes.readings_wheel import Place, Running
 
 FLANGE_RADIUS_MM, TREAD_RADIUS_MM = 12.0, 80.0
+BRIDGED_RADIUS_MM = 12.0
+"""What hides in a gap may bend as tightly as this, the bottom of a hollow worn into a tread too."""
+
 BRIDGED_SHARE = 0.3
 """Share of the chord's height by which a bridge over a gap may miss the metal."""
 
@@ -82,7 +85,21 @@ class Job:
         right = open_ends[open_ends > place.index].min(initial=bridged.size - 1)
         left = open_ends[open_ends < place.index].max(initial=0)
         length = float(self.running.arc_mm[right] - self.running.arc_mm[left])
-        return BRIDGED_SHARE * length**2 / (8.0 * self._radius_mm(place))
+        return BRIDGED_SHARE * length**2 / (8.0 * BRIDGED_RADIUS_MM)
+
+    def longest_gap(self, within: slice) -> tuple[float, float] | None:
+        """Return the longest bridge that touches a stretch of points: its length and y (mm)."""
+        bridged, arc = self.cleaned.bridged, self.running.arc_mm
+        edges = np.flatnonzero(np.diff(np.concatenate(([False], bridged, [False])).astype(np.int8)))
+        runs = [
+            (float(arc[min(last, arc.size - 1)] - arc[max(0, first - 1)]), first, last)
+            for first, last in edges.reshape(-1, 2).tolist()
+            if first < within.stop and last > within.start
+        ]
+        if not runs:
+            return None
+        length, first, last = max(runs)
+        return length, float(self.running.points[first:last, 0].mean())
 
     def sampling(self, *places: Place) -> float:
         """Return the uncertainty from the distance of points and from bridged gaps, mm."""
