@@ -132,6 +132,26 @@ def test_a_hollow_tread_serves_no_curve(hollow: ContactTable) -> None:
     assert steering.reversal is not None
 
 
+@pytest.mark.parametrize("name", ["hollow-worn", "S1002", "cylinder", "cone-1-40", "freight-1-20"])
+def test_the_flange_root_is_looked_for_from_the_end_of_the_tread_on(shapes: Any, name: str) -> None:
+    """Read back from the way's own curve; and no zero carries a minus, also toward the left."""
+    reach = steering_reach(contact_table(shapes.wheelset(name), shapes.track("60E1")))
+    for way in (reach.right, reach.left):
+        beyond = way.outward_mm >= way.tread_shift_mm
+        assert way.root_shift_mm >= way.tread_shift_mm
+        assert way.root_mm == pytest.approx(way.difference_mm[beyond].max(initial=way.tread_mm))
+        for value in (way.tread_mm, way.tread_shift_mm, way.root_mm, way.root_shift_mm):
+            assert value != 0.0 or math.copysign(1.0, value) > 0.0
+    assert reach.left.root_shift_mm == pytest.approx(reach.right.root_shift_mm, abs=0.02)
+
+
+def test_the_root_of_a_hollow_wheel_is_not_its_start(hollow: ContactTable) -> None:
+    """Every shift short of the root steers the wrong way, so that 0.0 at the centre is the most."""
+    for way in (steering_reach(hollow).left, steering_reach(hollow).right):
+        assert way.tread_mm < -0.5
+        assert way.root_shift_mm > 6.5
+
+
 def test_a_good_tread_has_no_reversal(reach: SteeringReach) -> None:
     assert reach.left.reversal is None
     assert reach.right.reversal is None

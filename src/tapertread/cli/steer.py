@@ -30,7 +30,7 @@ KEYS = {
     "curve_radius_m": "> 0 turns right, so that the left rail is the outer one",
     "needed_difference_mm": "outer - inner for pure rolling: tape-circle distance x radius / curve",
     "available_difference_mm": "tread: at the last shift on the tread alone; with_flange_root: the "
-    "largest before the flange face bears",
+    "largest from there on, before the flange face bears",
     "available_at_outward_shift_mm": "the outward shifts that belong to them",
     "equilibrium_outward_shift_mm": "outward shift of pure rolling, null if out of reach",
     "flange_free_by_shape": "whether the tread alone gives what is needed, by shape alone",

@@ -10,11 +10,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapertread.contact.conicity import main_line
 from tapertread.contact.flange import FLANGE_ANGLE_RAD, fine_table, flange_contact, tread_end
 from tapertread.contact.records import ContactTable, Floats
 from tapertread.errors import ContactRefused
+
+Indices = NDArray[np.intp]
 
 REVERSAL_TOLERANCE_MM = 0.02
 
@@ -56,7 +59,7 @@ class Steering:
     available_tread_mm : float
         Difference at the last shift on the tread alone.
     available_with_root_mm : float
-        Largest difference before the flange face bears.
+        Largest difference from the end of the tread on, before the flange face bears.
     tread_shift_mm, root_shift_mm : float
         Outward shifts that belong to them.
     equilibrium_outward_shift_mm : float or None
@@ -92,7 +95,8 @@ class WayReach:
     tread_mm, tread_shift_mm : float
         Difference and outward shift at the last shift on the tread alone.
     root_mm, root_shift_mm : float
-        Largest difference before the flange face bears, and its outward shift.
+        Largest difference from the end of the tread on, before the flange face bears, and its
+        outward shift.
     reversal : Reversal or None
         Where it steers the wrong way.
     """
@@ -179,25 +183,31 @@ def _way(fine: ContactTable, *, way: int, start: float) -> WayReach:
         inside[int(np.argmin(np.abs(fine.shift_mm - start)))] = True
     run = np.nonzero(inside)[0][::way]
     tread = tread_end(fine, way=way, from_mm=start)
-    root = run[int(np.argmax(difference[run]))]
+    root = _root(run[outward[run] >= outward[tread]], difference, tread=tread)
     return WayReach(
-        outward_mm=outward[run],
-        difference_mm=difference[run],
-        tread_mm=float(difference[tread]),
-        tread_shift_mm=float(outward[tread]),
-        root_mm=float(max(difference[root], difference[tread])),
-        root_shift_mm=float(outward[root]),
+        outward_mm=outward[run] + 0.0,
+        difference_mm=difference[run] + 0.0,
+        tread_mm=_plain(difference[tread]),
+        tread_shift_mm=_plain(outward[tread]),
+        root_mm=_plain(difference[root]),
+        root_shift_mm=_plain(outward[root]),
         reversal=_reversal(fine, run, difference, way=way),
     )
 
 
-def _reversal(
-    fine: ContactTable,
-    run: np.ndarray[tuple[int], np.dtype[np.intp]],
-    difference: Floats,
-    *,
-    way: int,
-) -> Reversal | None:
+def _root(beyond: Indices, difference: Floats, *, tread: int) -> int:
+    """Return the index of the largest difference from the end of the tread on."""
+    if beyond.size == 0:
+        return tread
+    return int(beyond[int(np.argmax(difference[beyond]))])
+
+
+def _plain(value: float) -> float:
+    """Return a plain number; turned toward the left, zero would have a minus."""
+    return float(value) + 0.0
+
+
+def _reversal(fine: ContactTable, run: Indices, difference: Floats, *, way: int) -> Reversal | None:
     wrong = run[difference[run] < -REVERSAL_TOLERANCE_MM]
     if wrong.size == 0:
         return None
