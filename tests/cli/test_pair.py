@@ -125,6 +125,15 @@ def test_what_is_undefined_is_null_with_its_reason(call) -> None:
         assert any(note.startswith(f"{key}:") for note in data["notes"]), key
 
 
+@pytest.mark.parametrize("command", [PAIR, ("steer", *PAIR[1:], "--curve-radius", 600)])
+def test_a_wheel_that_rides_its_rim_is_named_and_is_no_flange_contact(call, command) -> None:
+    data = call(*command, "--gauge", 1600).data
+    rims = [note for note in data["notes"] if note.startswith("rim:")]
+    assert ["right" in rims[0], "left" in rims[1]] == [True, True]
+    assert data.get("flange_contact_shift_mm") is None
+    assert not any(note.startswith("rim:") for note in call(*command).data["notes"])
+
+
 def test_a_larger_left_wheel_moves_the_rolling_line_to_the_right(call) -> None:
     """The smaller right wheel has to climb on its flange side until both radii agree."""
     data = call(*PAIR, "--left-wheel-radius", 460.3).data

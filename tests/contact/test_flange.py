@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tapertread.contact import ContactTable, contact_bandwidth, contact_table, flange_contact
-from tapertread.contact.flange import TREAD_ANGLE_RAD, fine_table, tread_end
+from tapertread.contact.flange import TREAD_ANGLE_RAD, fine_table, rides_rim, tread_end
 
 
 @pytest.fixture(scope="module")
@@ -101,6 +101,35 @@ def test_off_the_rail_is_no_flange_contact(shapes: Any) -> None:
     )
     assert table.right_end == "off the rail"
     assert flange_contact(table).right_mm is None
+
+
+def test_a_rim_chamfer_is_no_flange(shapes: Any) -> None:
+    """Gauge 1600 mm: the wheels hang between the rails by their rims, 70 mm from any flange."""
+    table = contact_table(shapes.wheelset("S1002"), shapes.track("60E1", gauge_mm=1600.0))
+    assert np.nanmax(table.right.contact_angle_rad) > math.radians(44.0)
+    assert np.nanmin(table.right.wheel_y_mm) > 55.0
+    flange = flange_contact(table)
+    assert flange.right_mm is None
+    assert flange.left_mm is None
+    right, left = (rides_rim(table, side=side) for side in ("right", "left"))
+    assert right[table.shift_mm == -5.0].all()
+    assert not right[table.shift_mm == 7.0].any()
+    np.testing.assert_array_equal(right, left[::-1])
+
+
+def test_no_wheel_rides_its_rim_on_its_own_gauge(s1002: ContactTable) -> None:
+    assert not rides_rim(s1002, side="right").any()
+    assert not rides_rim(s1002, side="left").any()
+
+
+def test_a_wheel_at_the_end_of_its_outline_rides_the_edge(shapes: Any) -> None:
+    wheel = shapes.cone(0.02, half_width_mm=25.0)
+    table = contact_table(
+        shapes.wheelset(wheel), shapes.track("60E1"), shifts_mm=np.arange(-60.0, 60.5, 0.5)
+    )
+    rides = rides_rim(table, side="right")
+    assert rides.any()
+    assert (table.right.wheel_y_mm[rides] > 23.0).all()
 
 
 def test_tread_ends_with_the_last_flat_contact(s1002: ContactTable) -> None:

@@ -25,6 +25,7 @@ from tapertread.contact import (
     contact_table,
     finite_or_none,
     pair_up,
+    rides_rim,
     smoothed_difference_mm,
 )
 from tapertread.contact.records import Floats
@@ -220,6 +221,7 @@ def _notes(setup: Setup, pairing: Pairing, table: ContactTable) -> Iterator[str]
         yield f"{AT_EACH_SHIFT}: {note}; null there and beyond"
     yield from _notes_on_conicity(pairing)
     yield from _notes_on_flanges(pairing)
+    yield from notes_on_rims(pairing.table)
     if any(np.isnan(side.second_gap_mm).any() for side in (table.right, table.left)):
         yield "right.second, left.second: null where there is no second place near contact"
 
@@ -243,6 +245,17 @@ def _notes_on_flanges(pairing: Pairing) -> Iterator[str]:
         yield "flange_contact_shift_mm: no flange bears within the shifts looked at"
     if pairing.clearance_mm is None:
         yield "clearance_mm: there is no flange on at least one wheel"
+
+
+def notes_on_rims(table: ContactTable) -> Iterator[str]:
+    """Yield where a wheel stands on its rim, where neither tread nor flange says anything."""
+    for hand in ("right", "left"):
+        at = table.shift_mm[rides_rim(table, side=hand)]
+        if at.size:
+            yield (
+                f"rim: between {at[0]:g} and {at[-1]:g} mm of shift the {hand} wheel rides its rim "
+                "or the field edge of its outline; check gauge, back-to-back and outline"
+            )
 
 
 _HEAD = ("shift mm", "difference mm", "wheel right", "rail right", "wheel left", "rail left")

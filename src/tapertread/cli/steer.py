@@ -8,7 +8,7 @@ import click
 
 from tapertread.cli.answers import Answer, sources_listed
 from tapertread.cli.house_command import house_command
-from tapertread.cli.pair import heading, paired, shown_table, stands_between
+from tapertread.cli.pair import heading, notes_on_rims, paired, shown_table, stands_between
 from tapertread.cli.pairing_options import SETUP_KEYS, Setup, pairing_options
 from tapertread.cli.value_types import FINITE
 from tapertread.cli.wording import notes_text, pairs_text, paragraphs, value_text
@@ -65,7 +65,7 @@ def command(setup: Setup, *, curve_radius: float | None, curve_degrees: float | 
     radius_m = _radius_m(curve_radius, curve_degrees)
     pairing = paired(setup)
     steering = steer_curve(pairing.reach, curve_radius_m=radius_m)
-    notes = [*setup.notes, *_notes(steering), BY_SHAPE_ALONE]
+    notes = [*setup.notes, *_notes(steering), *notes_on_rims(pairing.table), BY_SHAPE_ALONE]
     table = shown_table(setup)
     return Answer(
         data={

@@ -39,6 +39,7 @@ from tapertread.contact.flange import (
     FlangeContact,
     contact_bandwidth,
     flange_contact,
+    rides_rim,
 )
 from tapertread.contact.pairing import (
     Band,
@@ -89,6 +90,7 @@ __all__ = [
     "nonlinearity_per_mm",
     "pair_up",
     "refined_conicity",
+    "rides_rim",
     "rolling_lines",
     "run_tangent",
     "smoothed_difference_mm",

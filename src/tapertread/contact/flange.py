@@ -6,8 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tapertread.contact.records import ContactTable, Floats
+from tapertread.contact.records import ContactTable, End, Floats, SideContacts
 from tapertread.contact.rolling import contact_table
 
 FLANGE_ANGLE_RAD = math.radians(45.0)
@@ -18,6 +19,9 @@ TREAD_ANGLE_RAD = math.radians(15.0)
 
 FINE_STEP_MM = 1.0 / 64.0
 
+RIM_MM = 2.0
+"""Contact so near to the field end of an outline is on its edge."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlangeContact:
@@ -27,7 +31,7 @@ class FlangeContact:
     ----------
     right_mm, left_mm : float or None
         Shift of the axle centre (> 0 to the right) at which that wheel's contact angle first
-        exceeds `angle_rad`, or at which its flange stops the axle.
+        exceeds `angle_rad` on its flange side, or at which its flange stops the axle.
     angle_rad : float
         The stated angle.
     """
@@ -81,28 +85,34 @@ def flange_contact(
     """
     fine = fine_table(table) if refine else table
     outward = _first_beyond(
-        fine.shift_mm,
-        fine.right.contact_angle_rad,
-        bound=angle_rad,
-        climbs=fine.right_end == "climbs",
+        fine.shift_mm, _flange_side_angle(fine.right), bound=angle_rad, end=fine.right_end
     )
     mirrored = _first_beyond(
         -fine.shift_mm[::-1],
-        fine.left.contact_angle_rad[::-1],
+        _flange_side_angle(fine.left)[::-1],
         bound=angle_rad,
-        climbs=fine.left_end == "climbs",
+        end=fine.left_end,
     )
     return FlangeContact(
         right_mm=outward, left_mm=None if mirrored is None else -mirrored, angle_rad=angle_rad
     )
 
 
-def _first_beyond(shift: Floats, angle: Floats, *, bound: float, climbs: bool) -> float | None:
+def _flange_side_angle(side: SideContacts) -> Floats:
+    """Return contact angles on the flange side of the tape line, and zero on the rim's side.
+
+    A rim chamfer is as steep as a flange face and no flange.
+    """
+    return np.where(side.wheel_y_mm > 0.0, 0.0, side.contact_angle_rad)
+
+
+def _first_beyond(shift: Floats, angle: Floats, *, bound: float, end: End) -> float | None:
     """Return the first shift steeper than the bound, or where the axle is stopped by its flange."""
     steep = np.nonzero(angle > bound)[0]
     if steep.size == 0:
         stands = np.nonzero(np.isfinite(angle))[0]
-        return float(shift[stands[-1]]) if climbs and stands.size else None
+        stopped = end == "climbs" and stands.size and angle[stands[-1]] > TREAD_ANGLE_RAD
+        return float(shift[stands[-1]]) if stopped else None
     i = int(steep[0])
     if i == 0 or not np.isfinite(angle[i - 1]):
         return float(shift[i])
@@ -120,6 +130,19 @@ def tread_end(fine: ContactTable, *, way: int, from_mm: float) -> int:
     order = np.nonzero(way * (fine.shift_mm - from_mm) >= 0.0)[0][::way]
     steep = np.nonzero(~(side.contact_angle_rad[order] < TREAD_ANGLE_RAD))[0]
     return int(order[-1] if steep.size == 0 else order[max(int(steep[0]) - 1, 0)])
+
+
+def rides_rim(table: ContactTable, *, side: str) -> NDArray[np.bool_]:
+    """Return at which shifts a wheel rides its rim, shape (shifts,).
+
+    That is on its field side, steeper than any tread or within `RIM_MM` of where its outline ends.
+    """
+    contacts = table.side(side)
+    wheel = table.wheelset.right if side == "right" else table.wheelset.left
+    edge = float(wheel.y_mm.max()) - RIM_MM
+    steep = contacts.contact_angle_rad > TREAD_ANGLE_RAD
+    rides: NDArray[np.bool_] = (contacts.wheel_y_mm > 0.0) & (steep | (contacts.wheel_y_mm > edge))
+    return rides
 
 
 def contact_bandwidth(table: ContactTable, *, amplitude_mm: float, line_mm: float) -> Bandwidth:
