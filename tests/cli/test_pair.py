@@ -125,6 +125,28 @@ def test_what_is_undefined_is_null_with_its_reason(call) -> None:
         assert any(note.startswith(f"{key}:") for note in data["notes"]), key
 
 
+def test_from_flange_contact_outward_a_wheel_climbs_and_the_values_stay(data) -> None:
+    """S1002 at 7 to 10 mm stands on its flange: marked, and none of its numbers is taken away."""
+    climbing = data["climbing_from_mm"]
+    assert 6.0 < climbing["right"] < 7.0
+    assert climbing["left"] == data["flange_contact"]["left_mm"]
+    assert all(value is not None for value in data["rolling_radius_difference_mm"])
+    outward = [
+        angle
+        for shift, angle in zip(data["shift_mm"], data["right"]["contact_angle_rad"], strict=True)
+        if shift > climbing["right"]
+    ]
+    assert min(outward) > math.pi / 4
+    notes = [note for note in data["notes"] if note.startswith("climbing_from_mm:")]
+    assert ["right wheel" in notes[0], "left wheel" in notes[1]] == [True, True]
+
+
+def test_without_a_flange_nothing_climbs_and_says_so(call) -> None:
+    data = call("pair", "--wheel", "cylinder-no-flange", "--rail", "60E1", "--json").data
+    assert data["climbing_from_mm"] is None
+    assert any(note.startswith("climbing_from_mm:") for note in data["notes"])
+
+
 @pytest.mark.parametrize("command", [PAIR, ("steer", *PAIR[1:], "--curve-radius", 600)])
 def test_a_wheel_that_rides_its_rim_is_named_and_is_no_flange_contact(call, command) -> None:
     data = call(*command, "--gauge", 1600).data

@@ -59,6 +59,8 @@ KEYS = {
     "rolling_lines_mm": "every shift_mm of equal radii, whether stable, whether on_flange",
     "flange_contact_shift_mm": "smaller size of the shifts at which a flange face bears",
     "flange_contact": "right_mm, left_mm: shifts at which that flange bears; angle_rad: from which",
+    "climbing_from_mm": "right, left: shift from which outward that wheel stands on its flange face, "
+    "climbing; null if neither does",
     "clearance_mm": "gauge less active flange spacing",
     "bandwidth": "wheel_mm, rail_mm: how far contact wanders over amplitude_mm about the line",
     "notes": "what is null and why, what was done to measured outlines",
@@ -177,6 +179,7 @@ def _data(setup: Setup, pairing: Pairing, table: ContactTable) -> dict[str, obje
             "left_mm": pairing.flange.left_mm,
             "angle_rad": pairing.flange.angle_rad,
         },
+        "climbing_from_mm": _climbing(pairing),
         "clearance_mm": pairing.clearance_mm,
         "bandwidth": _bandwidth(pairing),
         "notes": list(_notes(setup, pairing, table)),
@@ -200,6 +203,12 @@ def _side(side: SideContacts) -> dict[str, object]:
             "gap_mm": side.second_gap_mm,
         },
     }
+
+
+def _climbing(pairing: Pairing) -> dict[str, float | None] | None:
+    if pairing.flange.nearest_mm is None:
+        return None
+    return {"right": pairing.flange.right_mm, "left": pairing.flange.left_mm}
 
 
 def _bandwidth(pairing: Pairing) -> dict[str, float | None]:
@@ -241,8 +250,14 @@ def _notes_on_flanges(pairing: Pairing) -> Iterator[str]:
     for hand, at in (("right", pairing.flange.right_mm), ("left", pairing.flange.left_mm)):
         if at is None:
             yield f"flange_contact: the {hand} flange does not bear within the shifts looked at"
+        else:
+            yield (
+                f"climbing_from_mm: from {at:.2f} mm outward the {hand} wheel stands on its flange "
+                "face and climbs; values there are of shape alone, no running position"
+            )
     if pairing.flange.nearest_mm is None:
         yield "flange_contact_shift_mm: no flange bears within the shifts looked at"
+        yield "climbing_from_mm: no wheel stands on its flange within the shifts looked at"
     if pairing.clearance_mm is None:
         yield "clearance_mm: there is no flange on at least one wheel"
 
