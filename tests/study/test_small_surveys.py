@@ -192,3 +192,29 @@ def test_two_campaigns_give_what_changed(small, tables):
     assert changes["flange_thickness_mm.left"].value == pytest.approx(0.0, abs=1e-9)
     assert changes["flange_thickness_mm.left"].uncertainty > 0.0
     assert not assessed.sections[0].changes
+
+
+def test_an_outline_of_an_earlier_campaign_does_not_stand_in_for_a_missing_one(small, tables):
+    """Diameters of now and outlines of before would be a wheelset that never was."""
+    wheel = design("S1002")
+    campaigns = "campaign,date,repeatability_mm\nbefore,2030-04-01,0.02\nnow,2031-04-01,0.02\n"
+    row = "W1,V1,1,now,920.0,920.0,0.05,1360.0,0.1\n"
+    assessed = small(
+        tables={
+            "campaigns": campaigns,
+            "wheelsets": tables["wheelsets"] + row.replace("now", "before"),
+        },
+        wheels={("W1", side, "before"): wheel.resampled(0.5) for side in ("left", "right")},
+    )
+    for side in ("left", "right"):
+        missing = the(assessed, "W1", "outline_trust", side)
+        assert missing.word is Word.NOT_ASSESSED
+        assert "campaign now" in missing.why
+    assert the(assessed, "W1", "tread_steering_share").word is Word.NOT_ASSESSED
+
+
+def test_sources_are_those_of_limits_shapes_and_methods_used(small):
+    whole = small()
+    assert {"tsi-locpas-2014", "en13674-1", "klingel-1883", "gum-2008"} <= set(whole.sources)
+    keys = {one["key"] for one in whole.to_dict()["sources"]}
+    assert keys == set(whole.sources)

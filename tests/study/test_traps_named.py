@@ -81,7 +81,9 @@ def test_marked_and_refused_outlines_are_findings_with_their_reason(either_demo)
                     for each in either_demo.findings(name, "outline_trust")
                     if each.subject.side == side
                 ]
-                if outline is None or outline.trust == "trusted":
+                if outline is None:
+                    continue
+                if outline.trust == "trusted":
                     assert not found
                     continue
                 assert [each.subject.kind for each in found] == [kind]
@@ -144,3 +146,10 @@ def test_a_nominal_gauge_is_not_judged_and_the_section_says_so(either_demo):
         assert section.measures["gauge_mm"].value is None
         assert any("only nominal" in note for note in section.notes)
         assert {f.word for f in either_demo.findings(one.asset, "gauge_mm")} <= {Word.NOT_ASSESSED}
+
+
+def test_missing_outlines_are_findings_too(either_demo):
+    for one in planted(either_demo, "missing-outline"):
+        found = either_demo.the(one.asset, "outline_trust", one.side)
+        assert found.word is Word.NOT_ASSESSED
+        assert found.reason.code == "outline-missing"

@@ -5,19 +5,19 @@ from __future__ import annotations
 import hashlib
 import os
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 
 from tapertread._version import __version__
 from tapertread.contact.records import GaugeRule
 from tapertread.limits import Limit, LimitSet, limit_set, read_limit_set, together, with_overrides
-from tapertread.study.assessment import Assessment
+from tapertread.study.assessment import Assessment, PairingPicture
 from tapertread.study.crew import Crew
 from tapertread.study.drift import drift_findings
 from tapertread.study.findings import inspections, section_findings, wheelset_findings
 from tapertread.study.held import ranked
 from tapertread.study.measuring import Progress
-from tapertread.study.meetings import crossing
+from tapertread.study.meetings import Crossing, crossing, new_outline
 from tapertread.study.onhand import (
     measured_survey,
     refused_files,
@@ -33,6 +33,8 @@ from tapertread.study.summing import section_state, stretches, wheelset_state
 from tapertread.survey import Survey
 
 HOUSE_SET = "house-steering"
+VERDICT_SOURCES = ("gum-2008", "jcgm-106-2012")
+SMOOTHING_SOURCES = ("netter-1998",)
 RUNNING_SOURCES = ("en15302-2021", "klingel-1883", "derived", "trade-practice", "tsi-locpas-2014")
 BOTH_WAYS = "vehicles that may run either way round are assessed both ways, and the worse is given"
 
@@ -110,7 +112,15 @@ def assess(
         route=tuple(stretches(survey.routes.values())),
         refused=(*refused_in(measured), *refused_files(survey)),
         limits=_limits_used(findings),
-        sources=_sources_used(findings),
+        sources=_sources_used(
+            findings,
+            designs={
+                *(one.vehicle.wheel_design for one in wheelsets),
+                *(one.record.rail_design for one in sections),
+            },
+            met=met,
+            pictures=pictures,
+        ),
         timings_s=clock.timings,
         notes=tuple(_notes(survey, limits)),
         basis={
@@ -168,9 +178,22 @@ def _limits_used(findings: Sequence[Finding]) -> tuple[Limit, ...]:
     return tuple(used[name] for name in sorted(used))
 
 
-def _sources_used(findings: Sequence[Finding]) -> tuple[str, ...]:
+def _sources_used(
+    findings: Sequence[Finding],
+    *,
+    designs: Iterable[str],
+    met: Crossing,
+    pictures: Sequence[PairingPicture],
+) -> tuple[str, ...]:
+    """Return the keys of limits, designs and methods that this very assessment rests on."""
     cited = {one.limit.source for one in findings if one.limit is not None}
-    return tuple(sorted({*cited, *RUNNING_SOURCES}))
+    cited.update(VERDICT_SOURCES if findings else ())
+    cited.update(RUNNING_SOURCES if met.by_wheelset else ())
+    cited.update(SMOOTHING_SOURCES if pictures else ())
+    for name in designs:
+        outline = new_outline(name)
+        cited.update(() if outline is None else outline.origin.sources)
+    return tuple(sorted(cited))
 
 
 def _notes(survey: Survey, limits: LimitSet) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
 from tapertread.limits import Verdict, Word
 from tapertread.limits.conditions import Known
@@ -37,7 +38,16 @@ def wheelset_findings(wheelset: WheelsetOnHand, ground: Ground) -> list[Finding]
             conditions=conditions,
             system=ground.system,
         ),
-        *_outlines(wheelset.sides, wheelset.refused, subject, kind="wheel", system=ground.system),
+        *_outlines(
+            _Seen(
+                sides=wheelset.sides,
+                refused=wheelset.refused,
+                subject=subject,
+                kind="wheel",
+                campaign=wheelset.record.campaign,
+                system=ground.system,
+            )
+        ),
         *exchanged_findings(wheelset, subject, system=ground.system),
         *wheelset_running(wheelset, ground),
     ]
@@ -56,7 +66,16 @@ def section_findings(
             conditions=_section_conditions(section, ground),
             system=ground.system,
         ),
-        *_outlines(section.sides, section.refused, subject, kind="rail", system=ground.system),
+        *_outlines(
+            _Seen(
+                sides=section.sides,
+                refused=section.refused,
+                subject=subject,
+                kind="rail",
+                campaign=section.record.campaign,
+                system=ground.system,
+            )
+        ),
         *exchanged_findings(section, subject, system=ground.system),
         *section_running(section, ground, bands=bands),
     ]
@@ -74,44 +93,58 @@ def _section_conditions(section: SectionOnHand, ground: Ground) -> dict[str, Kno
     return conditions
 
 
-def _outlines(
-    sides: Mapping[Side, MeasuredOutline | None],
-    refused: Mapping[Side, str],
-    subject: Subject,
-    *,
-    kind: SubjectKind,
-    system: UnitSystem,
-) -> Iterator[Finding]:
-    """Yield a finding for every outline that cannot be used or carries a mark."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Seen:
+    """The outlines of one wheelset or section, and where their findings belong."""
+
+    sides: Mapping[Side, MeasuredOutline | None]
+    refused: Mapping[Side, str]
+    subject: Subject
+    kind: SubjectKind
+    campaign: str
+    system: UnitSystem
+
+
+def _outlines(seen: _Seen) -> Iterator[Finding]:
+    """Yield a finding for every outline that is missing, cannot be used, or carries a mark."""
     for side in SIDES:
-        about = Subject(kind=kind, asset=subject.asset, side=side, group=subject.group)
-        measured = sides[side]
-        if measured is None:
-            found = refused.get(side)
-            if found is not None:
-                yield _outline_finding(
-                    about, Word.AGAIN, "outline-refused", found, "refused", system
-                )
-            continue
-        if measured.trust == "trusted":
-            continue
-        severity = "refuse" if measured.trust == "refused" else "mark"
-        word = Word.AGAIN if measured.trust == "refused" else Word.WATCH
-        names = sorted({trap.name for trap in measured.traps if trap.severity == severity})
-        code = "outline-refused" if measured.trust == "refused" else "outline-marked"
-        yield _outline_finding(about, word, code, measured.why, ", ".join(names), system)
+        measured = seen.sides[side]
+        if measured is None and side in seen.refused:
+            found = seen.refused[side]
+            yield _outline_finding(
+                seen, side, Word.AGAIN, Reason(code="outline-refused", values={"found": found})
+            )
+        elif measured is None:
+            yield _outline_finding(seen, side, Word.NOT_ASSESSED, Reason(code="outline-missing"))
+        elif measured.trust != "trusted":
+            yield _spoiled(seen, side, measured)
 
 
-def _outline_finding(
-    about: Subject, word: Word, code: str, found: str, trap: str, system: UnitSystem
-) -> Finding:
-    verdict = Verdict(word=word, measured=Measured.missing("", found), limit=None, why_not=found)
+def _spoiled(seen: _Seen, side: Side, measured: MeasuredOutline) -> Finding:
+    refused = measured.trust == "refused"
+    severity = "refuse" if refused else "mark"
+    names = sorted({trap.name for trap in measured.traps if trap.severity == severity})
+    return _outline_finding(
+        seen,
+        side,
+        Word.AGAIN if refused else Word.WATCH,
+        Reason(
+            code="outline-refused" if refused else "outline-marked",
+            values={"found": measured.why, "trap": ", ".join(names)},
+        ),
+    )
+
+
+def _outline_finding(seen: _Seen, side: Side, word: Word, reason: Reason) -> Finding:
+    values = {"side": side, "campaign": seen.campaign, "trap": "refused", **reason.values}
+    why = str(values.get("found", f"no {side} outline was measured in campaign {seen.campaign}"))
+    subject = seen.subject
     return finding(
-        about,
+        Subject(kind=seen.kind, asset=subject.asset, side=side, group=subject.group),
         "outline_trust",
-        verdict=verdict,
-        reason=Reason(code=code, values={"side": about.side, "found": found, "trap": trap}),
-        system=system,
+        verdict=Verdict(word=word, measured=Measured.missing("", why), limit=None, why_not=why),
+        reason=Reason(code=reason.code, values=values),
+        system=seen.system,
     )
 
 

@@ -127,7 +127,7 @@ def _wheel_jobs(
         )
         for one in records
         for side in SIDES
-        if (one.wheelset, side) in outlines
+        if _of_its_campaign(outlines.get((one.wheelset, side)), one)
     ]
 
 
@@ -144,8 +144,16 @@ def _rail_jobs(
         )
         for one in records
         for side in SIDES
-        if (one.section, side) in outlines
+        if _of_its_campaign(outlines.get((one.section, side)), one)
     ]
+
+
+def _of_its_campaign(raw: RawOutline | None, record: Wheelset | Section) -> bool:
+    """Return whether an outline belongs to the readings beside it.
+
+    An outline of an earlier campaign says nothing of what was turned or ground since.
+    """
+    return raw is not None and raw.campaign == record.campaign
 
 
 def _repeatabilities(survey: Survey) -> dict[str, float | None]:
