@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from tapertread.errors import OutlineRefused
 from tapertread.shapes.crossings import loops_mm
 from tapertread.shapes.noise import Noise
-from tapertread.shapes.outliers import dropped_arc
+from tapertread.shapes.outliers import second_arc
 from tapertread.shapes.outline import Floats, Outline
 from tapertread.shapes.resampling import Gap
 from tapertread.shapes.smoothing import Smoothed
@@ -39,12 +39,12 @@ def refuse_outliers(points: Floats, outlier: NDArray[np.bool_]) -> None:
             allowed=f"at most {MOST_OUTLIERS:.0%}",
             todo="measure again with a clean surface and device",
         )
-    arc = dropped_arc(points, outlier)
+    arc = second_arc(points, outlier)
     if arc is not None:
         raise OutlineRefused(
             "self-crossing",
-            f"a curve that runs back over itself: {arc.shape[0]} points in one run lie on more "
-            f"than one clean arc, from y = {arc[:, 0].min():.1f} to {arc[:, 0].max():.1f} mm",
+            f"a curve that runs back over itself: {arc.shape[0]} points lie on clean arcs beside "
+            f"the rest of it, from y = {arc[:, 0].min():.1f} to {arc[:, 0].max():.1f} mm",
             allowed="one simple curve, its points on one arc",
             todo="check that the file holds one outline only, then measure again",
         )

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import maximum_filter1d, median_filter
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import KDTree
 
 from tapertread.shapes.outline import Floats
@@ -25,9 +26,8 @@ SCATTER_POINTS, LEAST_SCATTER_MM = 7, 0.08
 SIDE = 7
 PASSES = 12
 LEAST_ARC_MM, LEAST_ARC_POINTS, NEAREST = 3.0, 12, 6
-CLEAN_SHARE = 0.1
-"""Points on arcs of their own lie off their neighbours on them by less than a tenth of what they
-lie off their neighbours in turn; points that scatter do not."""
+NEIGHBOURS_WITHIN, LEAST_STEP_MM = 3.5, 0.1
+KEPT_ALONG = 0.5
 
 
 def find_outliers(points: Floats) -> NDArray[np.bool_]:
@@ -46,27 +46,37 @@ def find_outliers(points: Floats) -> NDArray[np.bool_]:
     return outlier
 
 
-def dropped_arc(points: Floats, outlier: NDArray[np.bool_]) -> Floats | None:
-    """Return the outliers in one run that lie on clean arcs of their own, shape (k, 2), mm.
+def second_arc(points: Floats, outlier: NDArray[np.bool_]) -> Floats | None:
+    """Return outliers that lie on a clean arc beside the rest of the curve, shape (k, 2), mm.
 
-    A curve that runs back over itself, or two curves in one file, make every point stand off its
-    neighbours in turn, though each lies on the metal. Outliers of a device scatter; these do not.
+    A curve that runs back over itself, or two curves in one file, make points stand off their
+    neighbours in turn though each lies on metal. Outliers of a device scatter; these do not.
+    One clean arc with nothing kept along it is metal that strays took with them.
     """
     at = np.flatnonzero(outlier)
-    for run in np.split(at, np.flatnonzero(np.diff(at) > 1) + 1):
-        mine = points[run]
-        if run.size < LEAST_ARC_POINTS or np.ptp(mine, axis=0).max() <= LEAST_ARC_MM:
-            continue
-        if _thickness(mine) < CLEAN_SHARE * float(np.median(chord_offsets(mine))):
-            return mine
+    if at.size < LEAST_ARC_POINTS:
+        return None
+    step = float(np.median(np.hypot(*np.diff(points, axis=0).T)[~outlier[1:]]))
+    tree = KDTree(points[at])
+    near = tree.sparse_distance_matrix(tree, NEIGHBOURS_WITHIN * max(step, LEAST_STEP_MM))
+    count, label = connected_components(near, directed=False)
+    arcs = [run for one in range(count) if _is_arc(points[run := at[label == one]])]
+    if len(arcs) > 1:
+        return np.asarray(points[np.concatenate(arcs)])
+    for run in arcs:
+        kept_along = int(np.count_nonzero(~outlier[run[0] : run[-1] + 1]))
+        if kept_along > KEPT_ALONG * run.size:
+            return np.asarray(points[run])
     return None
 
 
-def _thickness(points: Floats) -> float:
-    """Return how far points usually lie off the line of those nearest to them, mm."""
+def _is_arc(points: Floats) -> bool:
+    """Return whether points lie close to one another along a line, over more than 3 mm."""
+    if points.shape[0] < LEAST_ARC_POINTS or np.ptp(points, axis=0).max() <= LEAST_ARC_MM:
+        return False
     near = points[np.asarray(KDTree(points).query(points, k=NEAREST)[1])]
     across = np.linalg.svd(near - near.mean(axis=1, keepdims=True), compute_uv=False)[:, 1]
-    return float(np.median(across)) / float(np.sqrt(NEAREST))
+    return float(np.median(across)) < LEAST_SCATTER_MM * float(np.sqrt(NEAREST))
 
 
 def _scattered(points: Floats) -> NDArray[np.bool_]:
