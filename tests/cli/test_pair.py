@@ -156,6 +156,14 @@ def test_a_wheel_that_rides_its_rim_is_named_and_is_no_flange_contact(call, comm
     assert not any(note.startswith("rim:") for note in call(*command).data["notes"])
 
 
+def test_a_cylinder_is_neutral_between_its_flanges_and_says_so(call) -> None:
+    asked = ("pair", "--wheel", "cylinder", "--rail", "60E1")
+    data, text = call(*asked, "--json").data, call(*asked).out
+    assert all(line["on_flange"] for line in data["rolling_lines_mm"])
+    assert any(note.startswith("rolling_lines_mm: neutral between -6.2") for note in data["notes"])
+    assert "neutral between -6.2" in text.split("Notes:")[0]
+
+
 def test_a_larger_left_wheel_moves_the_rolling_line_to_the_right(call) -> None:
     """The smaller right wheel has to climb on its flange side until both radii agree."""
     data = call(*PAIR, "--left-wheel-radius", 460.3).data

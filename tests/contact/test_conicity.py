@@ -15,6 +15,7 @@ from tapertread.contact import (
     conicity,
     contact_table,
     main_line,
+    neutral_spans_mm,
     nonlinearity_per_mm,
     refined_conicity,
     rolling_lines,
@@ -163,3 +164,47 @@ def _with_difference(table: ContactTable, half: np.ndarray) -> ContactTable:
         right=replace(table.right, rolling_radius_mm=460.0 + half, contact_angle_rad=tread),
         left=replace(table.left, rolling_radius_mm=460.0 - half, contact_angle_rad=tread),
     )
+
+
+def _with_steep(table: ContactTable, difference: Any, *, angle_rad: float) -> ContactTable:
+    """Return a table whose right wheel makes up this difference, its contacts this steep."""
+    right = replace(
+        table.right,
+        rolling_radius_mm=table.left.rolling_radius_mm + difference,
+        contact_angle_rad=np.full_like(table.shift_mm, angle_rad),
+    )
+    left = replace(table.left, contact_angle_rad=np.zeros_like(table.shift_mm))
+    return replace(table, right=right, left=left)
+
+
+def test_a_cylinder_is_neutral_up_to_its_flanges(shapes: Any) -> None:
+    """Equal radii everywhere on the tread, by definition; only the flange faces push back."""
+    table = contact_table(shapes.wheelset("cylinder"), shapes.track("60E1"))
+    ((low, high),) = neutral_spans_mm(table)
+    assert low == pytest.approx(-high)
+    assert 5.5 < high < 6.5
+    assert all(line.on_flange for line in rolling_lines(table))
+    assert main_line(table) is None
+    bare = contact_table(shapes.wheelset("cylinder-no-flange"), shapes.track("60E1"))
+    assert neutral_spans_mm(bare) == ((-10.0, 10.0),)
+    assert rolling_lines(bare) == ()
+
+
+@pytest.mark.parametrize("noise_mm", [0.0, 5e-6])
+def test_a_jump_out_of_a_neutral_span_is_no_stable_line(shapes: Any, noise_mm: float) -> None:
+    """Into a flange root flatter than 45 degrees, and with a search's noise about zero."""
+    table = contact_table(shapes.wheelset("cylinder"), shapes.track("60E1"))
+    shift = table.shift_mm
+    jump = np.where(np.abs(shift) > 6.0, np.sign(shift) * 2.0, 0.0)
+    noisy = jump + noise_mm * np.where(np.arange(shift.size) % 2, 1.0, -1.0)
+    flat = _with_steep(table, noisy, angle_rad=0.3)
+    assert neutral_spans_mm(flat) == ((-6.0, 6.0),)
+    assert rolling_lines(flat) == ()
+
+
+@pytest.mark.parametrize(("name", "inclination"), [("cone-1-40", 0.025), ("S1002", 0.05)])
+def test_a_gentle_slope_is_not_neutral(shapes: Any, name: str, inclination: float) -> None:
+    """S1002 at 1:20 has a conicity of 0.009 only, and steers all the same."""
+    table = contact_table(shapes.wheelset(name), shapes.track("60E1", inclination=inclination))
+    assert neutral_spans_mm(table) == ()
+    assert main_line(table) is not None

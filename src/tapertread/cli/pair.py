@@ -59,8 +59,8 @@ KEYS = {
     "rolling_lines_mm": "every shift_mm of equal radii, whether stable, whether on_flange",
     "flange_contact_shift_mm": "smaller size of the shifts at which a flange face bears",
     "flange_contact": "right_mm, left_mm: shifts at which that flange bears; angle_rad: from which",
-    "climbing_from_mm": "right, left: shift from which outward that wheel stands on its flange face, "
-    "climbing; null if neither does",
+    "climbing_from_mm": "right, left: shift from which outward that wheel stands on its flange face "
+    "and climbs; null if neither does",
     "clearance_mm": "gauge less active flange spacing",
     "bandwidth": "wheel_mm, rail_mm: how far contact wanders over amplitude_mm about the line",
     "notes": "what is null and why, what was done to measured outlines",
@@ -228,6 +228,11 @@ def _notes(setup: Setup, pairing: Pairing, table: ContactTable) -> Iterator[str]
     yield from setup.notes
     for note in table.notes:
         yield f"{AT_EACH_SHIFT}: {note}; null there and beyond"
+    for low, high in pairing.neutral_mm:
+        yield (
+            f"rolling_lines_mm: neutral between {low:.2f} and {high:.2f} mm: both wheels roll on "
+            "equal radii at every shift there, and none is steered back to"
+        )
     yield from _notes_on_conicity(pairing)
     yield from _notes_on_flanges(pairing)
     yield from notes_on_rims(pairing.table)
@@ -281,6 +286,11 @@ def _facts(pairing: Pairing, show: UnitSystem) -> Iterator[tuple[str, str]]:
         f"{value_text(line.shift_mm, 'mm', system=show)} "
         f"({'stable' if line.stable else 'unstable'}{', on the flange' if line.on_flange else ''})"
         for line in pairing.lines
+    ]
+    lines += [
+        f"neutral between {value_text(low, 'mm', system=show)} and "
+        f"{value_text(high, 'mm', system=show)}"
+        for low, high in pairing.neutral_mm
     ]
     amplitude = value_text(pairing.standard_amplitude_mm, "mm", system=show)
     right, left = pairing.flange.right_mm, pairing.flange.left_mm

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tapertread.contact.flange import FLANGE_ANGLE_RAD
 from tapertread.contact.records import ContactTable, Floats, numbers_or_none
@@ -26,6 +27,8 @@ REFINEMENT_TOLERANCE = 0.005
 FINEST_STEP_MM = 1.0 / 128.0
 HARMONIC_POINTS = 720
 NEUTRAL_MM, NEUTRAL_REACH_MM = 0.01, 1.0
+NO_DIFFERENCE_MM, NEUTRAL_SPAN_MM = 1e-5, 1.0
+"""Radii this equal over at least this many millimetres of shift make a neutral span."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,10 +102,15 @@ class ConicityCurve:
 
 
 def rolling_lines(table: ContactTable) -> tuple[RollingLine, ...]:
-    """Return every shift where the rolling radius difference is zero, with its stability."""
+    """Return every shift where the rolling radius difference is zero, with its stability.
+
+    In a neutral span every shift is such a one and none steers back; its ends are no lines, but
+    where a flange face bears just beyond.
+    """
     shift, difference = _finite(table)
     steepest = np.maximum(table.right.contact_angle_rad, table.left.contact_angle_rad)
     steep = steepest[np.isfinite(table.rolling_radius_difference_mm)] > FLANGE_ANGLE_RAD
+    neutral = _in_spans(shift, neutral_spans_mm(table))
     return tuple(
         RollingLine(
             shift_mm=at,
@@ -110,7 +118,25 @@ def rolling_lines(table: ContactTable) -> tuple[RollingLine, ...]:
             on_flange=bool(steep[i] or steep[i + 1]),
         )
         for i, at in _zeros(shift, difference)
+        if steep[i] or steep[i + 1] or not (neutral[i] or neutral[i + 1])
     )
+
+
+def neutral_spans_mm(table: ContactTable) -> tuple[tuple[float, float], ...]:
+    """Return from and to which shift both wheels roll on equal radii all along, mm."""
+    shift, difference = _finite(table)
+    even = np.concatenate(([False], np.abs(difference) < NO_DIFFERENCE_MM, [False]))
+    ends = np.nonzero(np.diff(even.astype(np.int8)))[0].reshape(-1, 2)
+    spans = ((float(shift[first]), float(shift[stop - 1])) for first, stop in ends)
+    return tuple((low, high) for low, high in spans if high - low >= NEUTRAL_SPAN_MM)
+
+
+def _in_spans(shift: Floats, spans: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+    """Return which shifts lie in one of the spans, ends included."""
+    inside = np.zeros(shift.size, dtype=np.bool_)
+    for low, high in spans:
+        inside |= (shift >= low) & (shift <= high)
+    return inside
 
 
 def main_line(table: ContactTable) -> RollingLine | None:

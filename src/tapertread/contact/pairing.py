@@ -13,6 +13,7 @@ from tapertread.contact.conicity import (
     ConicityCurve,
     RollingLine,
     conicity,
+    neutral_spans_mm,
     nonlinearity_per_mm,
     refined_conicity,
     rolling_lines,
@@ -43,6 +44,8 @@ class Pairing:
         What the shape can give in curves.
     clearance_mm : float or None
         Gauge minus active flange spacing; ``None`` without flanges.
+    neutral_mm : tuple of tuple of float
+        From and to which shift both wheels roll on equal radii all along, so that nothing steers.
     """
 
     table: ContactTable
@@ -51,6 +54,7 @@ class Pairing:
     flange: FlangeContact
     reach: SteeringReach
     clearance_mm: float | None
+    neutral_mm: tuple[tuple[float, float], ...] = ()
 
     @property
     def standard_amplitude_mm(self) -> float:
@@ -93,6 +97,7 @@ def pair_up(
         flange=flange_contact(fine, refine=False),
         reach=steering_reach(fine, refine=False),
         clearance_mm=None if spacing is None else track.gauge_mm - spacing,
+        neutral_mm=neutral_spans_mm(fine),
     )
 
 
