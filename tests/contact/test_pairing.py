@@ -38,7 +38,7 @@ def test_a_pairing_is_what_its_parts_are(pairing: Pairing) -> None:
 
 
 def test_clearance_is_gauge_less_flange_spacing(pairing: Pairing) -> None:
-    assert pairing.clearance_mm == pytest.approx(10.0, abs=0.02)  # 1435 - 1425 mm
+    assert pairing.clearance_mm == pytest.approx(10.0, abs=1e-3)  # 1435 - 1425 mm
     assert pairing.standard_amplitude_mm == 3.0
     assert pairing.standard_conicity == pairing.conicity.value[2]
 

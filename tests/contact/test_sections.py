@@ -18,6 +18,7 @@ from tapertread.contact.sections import (
     STATION_Z,
     Section,
     Z,
+    flange_face_mm,
     rail_section,
     wheel_section,
 )
@@ -176,9 +177,22 @@ def test_a_wheel_never_takes_the_section_of_a_rail() -> None:
     assert wheel_section(wheel, radius_mm=460.0, yaw_rad=0.0, step_mm=0.2) is not _rail(rail)[0]
 
 
+@pytest.mark.parametrize("name", ["S1002", "cone-1-40", "freight-1-20", "hollow-worn", "gentle"])
+def test_the_flange_face_is_where_the_drawing_has_it(name: str) -> None:
+    """Beside the drawing itself, in steps of 0.01 mm and straight between them."""
+    fine = design(name, step_mm=0.01)
+    tip = int(np.argmin(fine.z_mm))
+    drawn = np.interp(-10.0, fine.z_mm[tip:], fine.y_mm[tip:])
+    assert flange_face_mm(design(name)) == pytest.approx(drawn, abs=1e-3)
+
+
+def test_a_wheel_without_a_flange_has_no_face() -> None:
+    assert flange_face_mm(design("cylinder-no-flange")) is None
+
+
 def test_flange_spacing_of_s1002(shapes: Any) -> None:
     """Two flanges of 32.5 mm and 1360 mm between: 1425 mm [uic-510-2]."""
-    assert flange_spacing_mm(shapes.wheelset("S1002")) == pytest.approx(1425.0, abs=0.02)
+    assert flange_spacing_mm(shapes.wheelset("S1002")) == pytest.approx(1425.0, abs=1e-3)
     assert flange_spacing_mm(shapes.wheelset("cylinder-no-flange")) is None
     assert flange_spacing_mm(shapes.wheelset("S1002", "cylinder-no-flange")) is None
 

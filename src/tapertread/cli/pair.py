@@ -59,8 +59,8 @@ KEYS = {
     "rolling_lines_mm": "every shift_mm of equal radii, whether stable, whether on_flange",
     "flange_contact_shift_mm": "smaller size of the shifts at which a flange face bears",
     "flange_contact": "right_mm, left_mm: shifts at which that flange bears; angle_rad: from which",
-    "climbing_from_mm": "right, left: shift from which outward that wheel stands on its flange face "
-    "and climbs; null if neither does",
+    "climbing_from_mm": "right, left: shift from which outward that wheel stands on its flange "
+    "face and climbs; null if neither does",
     "clearance_mm": "gauge less active flange spacing",
     "bandwidth": "wheel_mm, rail_mm: how far contact wanders over amplitude_mm about the line",
     "notes": "what is null and why, what was done to measured outlines",

@@ -22,6 +22,7 @@ from tapertread.shapes.outline import Outline
 
 GAUGE_DEPTH_EUROPE_MM = 14.0
 GAUGE_DEPTH_US_MM = 15.875
+GAUGING_LINE_MM = 10.0
 FLANK_NODES = 24
 FLANK_SLOPE = 20.0
 VERTICAL_RAD = math.radians(89.0)
@@ -111,6 +112,29 @@ def _wheel_section(points: _Points, radius_mm: float, yaw_rad: float, step_mm: f
         place_z = radius_mm - radius * np.sqrt(np.where(keep, inner, 0.0))
     rows = np.stack((place_z, y, z, curve.angle_rad, curve.curvature_per_mm))
     return _on_grid(place_y[keep], rows[:, keep], step_mm=step_mm, upper=False)
+
+
+def flange_face_mm(outline: Outline) -> float | None:
+    """Return the outward place (mm, negative) of a wheel's flange face, 10 mm below its tread.
+
+    Taken from the smooth curve itself, which a grid across so steep a face would blur; ``None``
+    where the outline has no flange that deep.
+    """
+    return _flange_face_mm(_Points(outline))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _flange_face_mm(points: _Points) -> float | None:
+    curve = smooth_curve(points.outline)
+    y, z = curve.y_mm, curve.z_mm
+    tip = int(np.argmin(z))
+    above = np.nonzero(z[tip:] >= -GAUGING_LINE_MM)[0]
+    if z[tip] > -GAUGING_LINE_MM or above.size == 0:
+        return None
+    after = tip + int(above[0])
+    if after == 0:
+        return float(y[0])
+    return float(np.interp(-GAUGING_LINE_MM, z[after - 1 : after + 1], y[after - 1 : after + 1]))
 
 
 def rail_section(

@@ -9,15 +9,13 @@ import numpy as np
 
 from tapertread.contact.records import GRID_MM, Floats, TrackShape, WheelsetShape
 from tapertread.contact.sections import (
-    STATION_Y,
-    STATION_Z,
     Section,
     Z,
+    flange_face_mm,
     rail_section,
     wheel_section,
 )
 
-GAUGING_LINE_MM = 10.0
 FULL_SIZE_RADIUS_MM = 200.0
 
 
@@ -114,30 +112,12 @@ def _side(
     )
 
 
-def _flange_face_mm(wheel: Section) -> float | None:
-    """Return the outward place of the flange face at the gauging line, 10 mm below the tread."""
-    y, z = wheel.rows[STATION_Y], wheel.rows[STATION_Z]
-    tip = int(np.argmin(z))
-    above = np.nonzero(z[tip:] >= -GAUGING_LINE_MM)[0]
-    if z[tip] > -GAUGING_LINE_MM or above.size == 0:
-        return None
-    after = tip + int(above[0])
-    share = (-GAUGING_LINE_MM - z[after - 1]) / (z[after] - z[after - 1])
-    return float(y[after - 1] + share * (y[after] - y[after - 1]))
-
-
 def flange_spacing_mm(wheelset: WheelsetShape) -> float | None:
     """Return the distance between the flange faces 10 mm below the treads, mm.
 
     ``None`` where a wheel has no flange that deep.
     """
-    faces = [
-        _flange_face_mm(wheel_section(wheel, radius_mm=radius, yaw_rad=0.0, step_mm=GRID_MM))
-        for wheel, radius in (
-            (wheelset.left, wheelset.left_radius_mm),
-            (wheelset.right, wheelset.right_radius_mm),
-        )
-    ]
-    if faces[0] is None or faces[1] is None:
+    left, right = flange_face_mm(wheelset.left), flange_face_mm(wheelset.right)
+    if left is None or right is None:
         return None
-    return wheelset.tape_circle_distance_mm + faces[0] + faces[1]
+    return wheelset.tape_circle_distance_mm + left + right
