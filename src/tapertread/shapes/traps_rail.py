@@ -21,6 +21,7 @@ from tapertread.shapes.alignment import Aligned
 from tapertread.shapes.cleaning import Cleaned
 from tapertread.shapes.datum_rail import points_of
 from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.ends_rail import end_traps
 from tapertread.shapes.gauging_rail import RailMeasures
 from tapertread.shapes.head_rail import Head, head_of
 from tapertread.shapes.outline import Floats
@@ -46,9 +47,6 @@ STEP_PLACES_MM, STEP_WINDOW_MM = np.arange(-17.0, 17.01, 0.25), 6.0
 LEAST_STEP_MM = 0.15
 STEP_CERTAIN, STEP_CLEAR = 6.0, 0.2
 """A step must exceed six times the noise, and what scatters about the fit be a fifth of it."""
-
-END_MM, TOO_STRAIGHT_MM, TOO_STRAIGHT_SHARE = 8.0, 0.0005, 0.05
-"""Over 8 mm the noise of a device bends any end by more than half the last digit of its file."""
 
 SWAPPED_LOSS_MM = 1.0
 
@@ -86,7 +84,7 @@ def rail_traps(aligned: Aligned, *, cleaned: Cleaned, design: Drawing) -> tuple[
         _standing_out(head, noise_mm=cleaned.noise_mm),
         _stitched(head, noise_mm=cleaned.noise_mm),
         _swapped(aligned, head, design),
-        *_end_traps(cleaned),
+        *end_traps(cleaned),
     )
     return (*cleaned.traps, *aligned.traps, *(trap for trap in found if trap is not None))
 
@@ -279,6 +277,8 @@ def _swapped(aligned: Aligned, head: Head, design: Drawing) -> Trap | None:
     """Return whether the field corner is worn as only a gauge corner is."""
     if not (aligned.across.anchored and aligned.turn.anchored):
         return None
+    if any(trap.name == "mirrored-outline" for trap in aligned.traps):
+        return None
     distance = design.project(head.y_mm, head.z_mm).distance_mm
     corner = (head.z_mm < -8.0) & (head.z_mm > -20.0)
     gauge = distance[corner & (head.y_mm < 0.0)]
@@ -299,21 +299,3 @@ def _swapped(aligned: Aligned, head: Head, design: Drawing) -> Trap | None:
         spoils=GAUGE_SIDE,
         size_mm=lost_field,
     )
-
-
-def _end_traps(cleaned: Cleaned) -> tuple[Trap, ...]:
-    """Return ends that run straighter than the noise of the device allows: made up, or smoothed."""
-    points = np.column_stack((cleaned.sampled.y_mm, cleaned.sampled.z_mm))
-    arc = cleaned.sampled.arc_mm
-    too_straight = min(TOO_STRAIGHT_MM, TOO_STRAIGHT_SHARE * cleaned.noise_mm)
-    traps = []
-    for word, end in (("gauge", arc < END_MM), ("field", arc > arc[-1] - END_MM)):
-        off = np.linalg.svd(points[end] - points[end].mean(axis=0), compute_uv=False)[1]
-        scatter = float(off) / math.sqrt(np.count_nonzero(end))
-        if scatter < too_straight:
-            found = (
-                f"the last {END_MM:g} mm on the {word} side lie on one straight line within "
-                f"{scatter:.4f} mm, where the noise is {cleaned.noise_mm:.3f} mm"
-            )
-            traps.append(Trap(name="smoothed-or-extrapolated-end", severity="mark", found=found))
-    return tuple(traps)
