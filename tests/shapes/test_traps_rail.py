@@ -13,11 +13,14 @@ import pytest
 from tapertread.shapes.aligning_rail import align_rail, lay_on_design
 from tapertread.shapes.alignment import Datum
 from tapertread.shapes.cleaning import clean
+from tapertread.shapes.designs import design_drawing
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.drift_rail import kilometre_drift
 from tapertread.shapes.gauging_rail import gauge_rail
+from tapertread.shapes.inspect import measure_outline
 from tapertread.shapes.noise import Noise, NoisePart
 from tapertread.shapes.outline import Outline
+from tapertread.shapes.synthetic import mirrored
 from tapertread.shapes.traps import Trap
 from tapertread.shapes.traps_rail import rail_traps, widened_by
 
@@ -183,7 +186,7 @@ def test_a_section_not_square_is_stretched_across(worn: Outline, rail_60e1: Draw
     """10° off square: 1/cos stretches the head by 1.5 %."""
     stretched = worn.with_points(worn.y_mm / math.cos(math.radians(10.0)), worn.z_mm)
     aligned = lay_on_design(stretched, design=rail_60e1, noise=QUIET)
-    found = " ".join(trap.found for trap in aligned.traps if trap.severity == "mark")
+    found = " ".join(trap.found for trap in aligned.traps if trap.severity in MARKS)
     assert "not square" in found
     assert "+1.5" in found
 
@@ -224,6 +227,71 @@ def test_swapped_sides_show_a_worn_field_corner(
 ) -> None:
     swapped = noisy.with_points(-noisy.y_mm[::-1], noisy.z_mm[::-1])
     assert "sides-swapped" in traps_in(swapped)
+
+
+def side_worn(rail: Drawing, *, by_mm: float) -> Outline:
+    """Return a new rail whose gauge face has gone in evenly from 12 to 30 mm below its top."""
+    outline = rail.outline(0.1)
+    share = np.clip((-outline.z_mm - 2.0) / 10.0, 0.0, 1.0)
+    share *= np.clip((38.0 + outline.z_mm) / 8.0, 0.0, 1.0)
+    return outline.with_points(outline.y_mm + by_mm * share * (outline.y_mm < -20.0), outline.z_mm)
+
+
+@pytest.mark.parametrize("datum", ["fit", "given"])
+def test_a_worn_rail_the_wrong_way_round_is_refused(rail_60e1: Drawing, datum: Datum) -> None:
+    """A head alone: its worn gauge face lies where the field flank belongs and would hold it."""
+    head = side_worn(rail_60e1, by_mm=4.0)
+    right = measure_outline(head, kind="rail", design=rail_60e1, datum=datum)
+    wrong = measure_outline(mirrored(head), kind="rail", design=rail_60e1, datum=datum)
+    assert right.trap("mirrored-outline") is None
+    assert right.measures.measured()["side_wear_mm"].value == pytest.approx(4.0, abs=0.05)
+    assert wrong.trust == "refused"
+    assert "mirrored-outline" in wrong.why
+    assert all(one.value is None for one in wrong.measures.measured().values())
+
+
+@pytest.mark.parametrize("face_deg", [66.0, 70.0, 80.0, 85.0])
+@pytest.mark.parametrize("side_mm", [2.0, 4.0])
+def test_a_worn_rail_with_a_web_is_never_trusted_the_wrong_way_round(
+    worn_rail: Callable[..., Any],
+    with_rail_noise: Callable[..., Outline],
+    rail_60e1: Drawing,
+    side_mm: float,
+    face_deg: float,
+) -> None:
+    worn = worn_rail(side_mm=side_mm, face_deg=face_deg, extent="head and web", step_mm=0.3)
+    noisy = with_rail_noise(worn.outline, seed=3, sigma_mm=0.02)
+    assert measure_outline(noisy, kind="rail", design=rail_60e1).trust == "trusted"
+    wrong = measure_outline(mirrored(noisy), kind="rail", design=rail_60e1)
+    assert wrong.trap("sides-swapped") or wrong.trap("mirrored-outline")
+
+
+def both_sides_worn(rail: Drawing, *, by_mm: float) -> Outline:
+    outline = rail.outline(0.1)
+    share = np.clip((-outline.z_mm - 2.0) / 10.0, 0.0, 1.0)
+    share *= np.clip((38.0 + outline.z_mm) / 8.0, 0.0, 1.0)
+    return outline.with_points(outline.y_mm - by_mm * share * np.sign(outline.y_mm), outline.z_mm)
+
+
+def test_a_rail_whose_unworn_parts_disagree_has_no_measures(rail_60e1: Drawing) -> None:
+    """Worn by 4 mm on both sides it would read 8.1 mm: the datum itself is gone."""
+    worn = both_sides_worn(rail_60e1, by_mm=4.0)
+    found = measure_outline(worn, kind="rail", design=rail_60e1)
+    assert found.trust == "refused"
+    assert "another-design" in found.why
+    assert "% of the unworn parts agree" in found.why
+    aligned = align_rail(clean(worn), design=rail_60e1)
+    assert not any(one.anchored for one in (aligned.across, aligned.up, aligned.turn))
+    assert aligned.turn_rad == 0.0
+
+
+@pytest.mark.parametrize("name", ["60E1", "54E1", "136RE-10"])
+def test_an_exact_drawing_has_no_made_up_ends(name: str) -> None:
+    """Its flanks are straight by design; nothing in it scatters."""
+    drawing = design_drawing(name)
+    found = measure_outline(drawing.outline(0.1), kind="rail", design=drawing)
+    assert found.trap("smoothed-or-extrapolated-end") is None
+    assert found.trust == "trusted", found.why
 
 
 def test_an_end_without_noise_was_made_up(

@@ -18,6 +18,7 @@ from dataclasses import replace
 import numpy as np
 
 from tapertread.errors import OutlineRefused
+from tapertread.shapes.agreeing_rail import LEAST_AGREEING, disagreement, held_by_nothing
 from tapertread.shapes.alignment import Aligned, Datum, Held
 from tapertread.shapes.cleaning import Cleaned
 from tapertread.shapes.datum_rail import FIELD_FLANK, Flags, Points, match, points_of, unworn_parts
@@ -55,6 +56,7 @@ SMALLEST_MM, LARGEST_MM = 30.0, 400.0
 """Width of anything that can be the outline of a rail, mm."""
 
 LEAST_CONFIDENCE = 0.9
+DEVICE_FAULTS = ("stylus-ball-not-removed", "scale-error", "section-not-square", "stitch-step")
 THE_ORIGIN = "the file's origin"
 
 
@@ -116,8 +118,19 @@ def lay_on_design(
     if datum == "given":
         result = _as_given(outline, points, design, noise=at_least)
     traps, notes = _what_the_datum_shows(points, fitted, design, noise=at_least, datum=datum)
-    lean = lean_traps(
-        fitted.turn_rad, held=fitted.turn, frame=outline.frame, given=datum == "given"
+    wrong = disagreement(
+        fitted, outline, fit=lambda other: _mirror_fitted(other, bridged, design, noise=at_least)
+    )
+    if wrong is not None:
+        traps = _refusing(traps, wrong)
+        if fitted.confidence < LEAST_AGREEING:
+            result = held_by_nothing(_by_running_surface(outline, design), share=fitted.confidence)
+    lean = (
+        ()
+        if wrong
+        else lean_traps(
+            fitted.turn_rad, held=fitted.turn, frame=outline.frame, given=datum == "given"
+        )
     )
     return replace(
         result,
@@ -133,6 +146,22 @@ def _fitted(outline: Outline, points: Points, design: Drawing, *, noise: Noise) 
     if placed is None:
         return _by_running_surface(outline, design)
     return _held(outline, what_is_held(placed, points, design, noise=noise), design)
+
+
+def _mirror_fitted(
+    mirrored: Outline, bridged: Flags | None, design: Drawing, *, noise: Noise
+) -> Aligned:
+    points = _points(mirrored, None if bridged is None else bridged[::-1])
+    return _fitted(mirrored, points, design, noise=noise)
+
+
+def _refusing(traps: tuple[Trap, ...], wrong: Trap) -> tuple[Trap, ...]:
+    """Return the traps with what makes the outline useless: a device's fault, if one is seen."""
+    if wrong.name != "another-design" or not any(trap.name in DEVICE_FAULTS for trap in traps):
+        return (*traps, wrong)
+    return tuple(
+        replace(trap, severity="refuse") if trap.name in DEVICE_FAULTS else trap for trap in traps
+    )
 
 
 def _what_the_datum_shows(

@@ -24,6 +24,7 @@ TrapName = Literal[
     "wrong-unit",
     "mirrored-outline",
     "wrong-kind",
+    "another-design",
     "self-crossing",
     "gap",
     "outliers",
