@@ -1,5 +1,7 @@
 """``steer``: what a curve needs by formula, what the shape gives, and the sign of the curve."""
 
+from pathlib import Path
+
 import pytest
 
 from tapertread.cli.steer import KEYS
@@ -106,3 +108,50 @@ def test_it_says_that_shape_alone_is_meant(call, data) -> None:
     text = call(*STEER[:-1], "--curve-radius", -600).out
     assert "600 m left" in text
     assert "by shape alone" in text
+
+
+def test_the_angles_that_part_tread_and_flange_face_are_stated(call, data) -> None:
+    assert data["tread_angle_deg"] == 15.0
+    assert data["flange_angle_deg"] == 45.0
+    text = call(*STEER[:-1], "--curve-radius", 600).out
+    assert "on the tread (below 15°)" in text
+    assert "flange root (below 45°)" in text
+    page = (Path(__file__).parents[2] / "docs" / "contact.md").read_text(encoding="utf-8")
+    assert "contact angle is still below 15°" in page
+
+
+def test_where_two_points_come_near_is_told_and_what_that_means_beyond(call, data) -> None:
+    assert 4.3 < data["two_point_from_mm"] < 5.0
+    assert not any("optimistic" in note for note in data["notes"])
+    beyond = call(*STEER, "--inclination", "1:20", "--curve-radius", 600).data
+    assert beyond["flange_free_by_shape"] is True
+    assert beyond["equilibrium_outward_shift_mm"] > beyond["two_point_from_mm"]
+    assert any(
+        note.startswith("flange_free_by_shape: from") and "optimistic" in note
+        for note in beyond["notes"]
+    )
+    none = call("steer", "--wheel", "cylinder-no-flange", *STEER[3:], "--curve-radius", 600).data
+    assert none["two_point_from_mm"] is None
+    assert any(note.startswith("two_point_from_mm:") for note in none["notes"])
+
+
+MODEL = (
+    *("--gauge", 45, "--back-to-back", 30, "--tube-radius", 5, "--wheel-radius", 15),
+    *("--curve-radius", 2),
+)
+
+
+def test_contact_far_off_the_tape_circles_is_told_with_the_need_by_it(call) -> None:
+    """Rails 45 mm apart of tubes of 5 mm: their tops are 55 mm apart, the tape circles 170 mm."""
+    data = call("steer", "--wheel", "cone-steep-no-flange", "--rail", "tube", *MODEL, "--json").data
+    assert data["needed_difference_mm"] == pytest.approx(170.0 * 15.0 / 2000.0)
+    spacing = data["contact_spacing_mm"]
+    assert spacing == pytest.approx(45.0 + 2.0 * 5.0, abs=3.0)
+    (note,) = [one for one in data["notes"] if one.startswith("needed_difference_mm:")]
+    assert f"touch {spacing:.2f} mm apart" in note
+    assert f"{spacing * 15.0 / 2000.0:.3f} mm would be needed" in note
+
+
+def test_contact_near_the_tape_circles_needs_no_such_note(data) -> None:
+    assert data["contact_spacing_mm"] == pytest.approx(1500.0, rel=0.01)
+    assert not any(note.startswith("needed_difference_mm:") for note in data["notes"])

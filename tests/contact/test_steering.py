@@ -14,10 +14,12 @@ from tapertread.contact import (
     SteeringReach,
     contact_table,
     flange_contact,
+    pair_up,
     run_tangent,
     steer_curve,
     steering_reach,
 )
+from tapertread.contact.flange import TWO_POINT_GAP_MM
 
 
 @pytest.fixture(scope="module")
@@ -150,6 +152,66 @@ def test_the_root_of_a_hollow_wheel_is_not_its_start(hollow: ContactTable) -> No
     for way in (steering_reach(hollow).left, steering_reach(hollow).right):
         assert way.tread_mm < -0.5
         assert way.root_shift_mm > 6.5
+
+
+def test_two_points_come_near_before_the_leap_into_the_root(shapes: Any) -> None:
+    """S1002 leaps at 4.98 mm (computed apart); rigid bodies show the second place before that.
+
+    The two places of the centred wheel, both on the flat tread, are no such pair.
+    """
+    table = contact_table(shapes.wheelset("S1002"), shapes.track("60E1"))
+    assert table.right.second_gap_mm[table.shift_mm == 0.0] < TWO_POINT_GAP_MM
+    for way in (steering_reach(table).right, steering_reach(table).left):
+        assert way.two_point_from_mm is not None
+        assert 4.3 < way.two_point_from_mm < way.tread_shift_mm
+    near = pair_up(table.wheelset, table.track).reach.right.two_point_from_mm
+    assert near == pytest.approx(way.two_point_from_mm)
+    at = contact_table(table.wheelset, table.track, shifts_mm=[near - 1 / 32, near])
+    assert at.right.second_gap_mm[0] > TWO_POINT_GAP_MM >= at.right.second_gap_mm[1]
+
+
+def test_free_of_the_flange_only_in_two_points_is_marked(shapes: Any) -> None:
+    """At 1:20 the tread alone gives little, and enough only where the root is near as well."""
+    steep = steering_reach(
+        contact_table(shapes.wheelset("S1002"), shapes.track("60E1", inclination=0.05))
+    )
+    marked = steer_curve(steep, curve_radius_m=600.0)
+    assert marked.flange_free_by_shape
+    assert marked.flange_free_in_two_points
+    assert not steer_curve(steep, curve_radius_m=20_000.0).flange_free_in_two_points
+    assert not steer_curve(steep, curve_radius_m=150.0).flange_free_in_two_points
+
+
+def test_without_flange_or_second_places_no_two_points_are_claimed(shapes: Any) -> None:
+    bare = contact_table(shapes.wheelset("cylinder-no-flange"), shapes.track("60E1"))
+    assert steering_reach(bare).right.two_point_from_mm is None
+    without = contact_table(shapes.wheelset("S1002"), shapes.track("60E1"), second_contacts=False)
+    assert steering_reach(without, refine=False).right.two_point_from_mm is None
+
+
+def test_the_spacing_of_the_contact_places_is_that_of_the_table(
+    s1002: ContactTable, reach: SteeringReach
+) -> None:
+    steering = steer_curve(reach, curve_radius_m=-800.0)
+    at = contact_table(
+        s1002.wheelset, s1002.track, shifts_mm=[steering.equilibrium_outward_shift_mm]
+    )
+    spacing = 1500.0 + at.right.wheel_y_mm[0] + at.left.wheel_y_mm[0]
+    mean = 0.5 * (at.right.rolling_radius_mm[0] + at.left.rolling_radius_mm[0])
+    assert steering.contact_spacing_mm == pytest.approx(spacing, abs=0.01)
+    assert steering.contact_radius_mm == pytest.approx(mean, abs=0.001)
+
+
+def test_on_round_rails_the_contact_places_stand_where_the_rails_do(shapes: Any) -> None:
+    """Cones of 1:20 rad on circles of 300 mm touch 1400 mm apart, by the making of the track."""
+    table = contact_table(
+        shapes.wheelset(shapes.cone(0.05)),
+        shapes.round_track(300.0, 0.05, half_spacing_mm=700.0),
+        shifts_mm=np.linspace(-4.0, 4.0, 33),
+    )
+    steering = steer_curve(steering_reach(table), curve_radius_m=math.inf)
+    assert steering.contact_spacing_mm == pytest.approx(1400.0, abs=0.01)
+    assert steering.needed_difference_mm == 0.0
 
 
 def test_a_good_tread_has_no_reversal(reach: SteeringReach) -> None:

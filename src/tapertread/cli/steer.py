@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import click
@@ -12,13 +13,19 @@ from tapertread.cli.pair import heading, notes_on_rims, paired, shown_table, sta
 from tapertread.cli.pairing_options import SETUP_KEYS, Setup, pairing_options
 from tapertread.cli.value_types import FINITE
 from tapertread.cli.wording import notes_text, pairs_text, paragraphs, value_text
-from tapertread.contact import Steering, steer_curve
+from tapertread.contact import Steering, finite_or_none, steer_curve
+from tapertread.contact.flange import FLANGE_ANGLE_RAD, TREAD_ANGLE_RAD, TWO_POINT_GAP_MM
 from tapertread.contact.steering import Reversal
 from tapertread.errors import WrongUsage
 from tapertread.units import UnitSystem, curve_text, radius_m_from_degree_of_curve
 
 SOURCES = frozenset({"derived", "trade-practice"})
 AT_EACH_SHIFT = "range_mm, rolling_radius_difference_mm"
+TREAD_ANGLE_DEG = round(math.degrees(TREAD_ANGLE_RAD), 6)
+FLANGE_ANGLE_DEG = round(math.degrees(FLANGE_ANGLE_RAD), 6)
+OFF_TAPE_SHARE = 0.05
+"""Contact places this much nearer or farther apart than the tape circles are worth a note."""
+
 BY_SHAPE_ALONE = (
     "flange_free_by_shape: by shape alone; springs of the bogie, cant deficiency and traction can "
     "still press a flange against the rail, and nothing here is a clearance to run"
@@ -32,9 +39,15 @@ KEYS = {
     "available_difference_mm": "tread: at the last shift on the tread alone; with_flange_root: the "
     "largest from there on, before the flange face bears",
     "available_at_outward_shift_mm": "the outward shifts that belong to them",
+    "tread_angle_deg": "contact flatter than this is on the tread",
+    "flange_angle_deg": "contact steeper than this is on the flange face",
     "equilibrium_outward_shift_mm": "outward shift of pure rolling, null if out of reach",
     "flange_free_by_shape": "whether the tread alone gives what is needed, by shape alone",
     "steering_share": "available on the tread / needed, 0 to 1",
+    "two_point_from_mm": f"outward shift from which a second place of the outer wheel comes within "
+    f"{TWO_POINT_GAP_MM:g} mm, one of both toward the flange root; null if none does",
+    "contact_spacing_mm": "distance of the two contact places along the axle, at equilibrium or at "
+    "the end of the tread",
     "reversal": "where it steers the wrong way: from_shift_mm, to_shift_mm, side, wheel_y_mm, "
     "rail_y_mm, difference_mm; else null",
     "shift_mm": "shifts of the axle centre, > 0 toward the right rail",
@@ -65,7 +78,8 @@ def command(setup: Setup, *, curve_radius: float | None, curve_degrees: float | 
     radius_m = _radius_m(curve_radius, curve_degrees)
     pairing = paired(setup)
     steering = steer_curve(pairing.reach, curve_radius_m=radius_m)
-    notes = [*setup.notes, *_notes(steering), *notes_on_rims(pairing.table), BY_SHAPE_ALONE]
+    tape = setup.wheelset.tape_circle_distance_mm
+    notes = [*setup.notes, *_notes(steering, tape), *notes_on_rims(pairing.table), BY_SHAPE_ALONE]
     table = shown_table(setup)
     return Answer(
         data={
@@ -117,9 +131,13 @@ def _data(steering: Steering) -> dict[str, object]:
             "tread": steering.tread_shift_mm,
             "with_flange_root": steering.root_shift_mm,
         },
+        "tread_angle_deg": TREAD_ANGLE_DEG,
+        "flange_angle_deg": FLANGE_ANGLE_DEG,
         "equilibrium_outward_shift_mm": steering.equilibrium_outward_shift_mm,
         "flange_free_by_shape": steering.flange_free_by_shape,
         "steering_share": steering.share,
+        "two_point_from_mm": steering.two_point_from_mm,
+        "contact_spacing_mm": finite_or_none(steering.contact_spacing_mm),
         "reversal": None if steering.reversal is None else _reversal(steering.reversal),
     }
 
@@ -135,7 +153,9 @@ def _reversal(reversal: Reversal) -> dict[str, object]:
     }
 
 
-def _notes(steering: Steering) -> Iterator[str]:
+def _notes(steering: Steering, tape_circles_mm: float) -> Iterator[str]:
+    yield from _notes_on_two_points(steering)
+    yield from _notes_on_spacing(steering, tape_circles_mm)
     if steering.equilibrium_outward_shift_mm is None:
         yield "equilibrium_outward_shift_mm: the shape cannot give what the curve needs"
     if steering.reversal is None:
@@ -148,13 +168,47 @@ def _notes(steering: Steering) -> Iterator[str]:
         )
 
 
+def _notes_on_two_points(steering: Steering) -> Iterator[str]:
+    near = steering.two_point_from_mm
+    if near is None:
+        yield (
+            f"two_point_from_mm: no second place of the outer wheel comes within "
+            f"{TWO_POINT_GAP_MM:g} mm toward its flange root"
+        )
+    elif steering.flange_free_in_two_points:
+        yield (
+            f"flange_free_by_shape: from {near:.2f} mm outward a second place toward the flange "
+            f"root is within {TWO_POINT_GAP_MM:g} mm, and pure rolling lies beyond; loaded bodies "
+            "touch there in two points, so that flange-free is optimistic"
+        )
+
+
+def _notes_on_spacing(steering: Steering, tape_circles_mm: float) -> Iterator[str]:
+    """Yield the need by where the wheels really touch, where that is far off the tape circles."""
+    spacing, radius = steering.contact_spacing_mm, steering.contact_radius_mm
+    if spacing is None or radius is None or not math.isfinite(spacing):
+        return
+    if abs(spacing - tape_circles_mm) <= OFF_TAPE_SHARE * tape_circles_mm:
+        return
+    share = spacing / tape_circles_mm
+    rolling = spacing * radius / (1000.0 * abs(steering.curve_radius_m))
+    yield (
+        f"needed_difference_mm: the wheels touch {spacing:.2f} mm apart, the tape circles are "
+        f"{tape_circles_mm:.2f} mm apart; with the spacing of the contact places "
+        f"{share * steering.needed_difference_mm:.3f} mm would be needed, and {rolling:.3f} mm "
+        f"with the mean radius of {radius:.2f} mm on which they roll there as well"
+    )
+
+
 def _facts(steering: Steering, show: UnitSystem) -> Iterator[tuple[str, str]]:
     def mm(value: float | None) -> str:
         return value_text(value, "mm", system=show)
 
+    tread, face = f"below {TREAD_ANGLE_DEG:g}°", f"below {FLANGE_ANGLE_DEG:g}°"
     yield "difference needed", mm(steering.needed_difference_mm)
-    yield "available on the tread", mm(steering.available_tread_mm)
-    yield "available with flange root", mm(steering.available_with_root_mm)
+    yield f"available on the tread ({tread})", mm(steering.available_tread_mm)
+    yield f"available with flange root ({face})", mm(steering.available_with_root_mm)
+    yield "second place near from outward shift", mm(steering.two_point_from_mm)
     yield "rolls freely at outward shift", mm(steering.equilibrium_outward_shift_mm)
     yield "steering share of the tread", f"{100.0 * steering.share:.0f} %"
     yield "flange-free by shape", "yes" if steering.flange_free_by_shape else "no"

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tapertread.contact.curves import smooth_curve
 from tapertread.contact.records import ContactTable, End, Floats, SideContacts
 from tapertread.contact.rolling import contact_table
+from tapertread.shapes.outline import Outline
 
 FLANGE_ANGLE_RAD = math.radians(45.0)
 """Contact steeper than this is on the flange face [trade-practice]."""
@@ -18,6 +20,13 @@ TREAD_ANGLE_RAD = math.radians(15.0)
 """Contact flatter than this is on the tread [trade-practice]."""
 
 FINE_STEP_MM = 1.0 / 64.0
+
+TOWARD_ROOT_ANGLE_RAD = math.radians(5.0)
+"""Of two places that share the load, one on a part of the wheel steeper than this lies toward the
+flange root; flatter ones are both on the tread [trade-practice]."""
+
+TWO_POINT_GAP_MM = 0.1
+"""A second place so near to its rail shares the load of real bodies [trade-practice]."""
 
 RIM_MM = 2.0
 """Contact so near to the field end of an outline is on its edge."""
@@ -56,7 +65,7 @@ class Bandwidth:
 
 
 def fine_table(table: ContactTable, *, step_mm: float = FINE_STEP_MM) -> ContactTable:
-    """Return the same pairing over the same reach in fine steps, without second contacts."""
+    """Return the same pairing over the same reach in fine steps, second contacts included."""
     low, high = table.shift_mm[0], table.shift_mm[-1]
     count = max(2, round((high - low) / step_mm) + 1)
     return contact_table(
@@ -65,7 +74,6 @@ def fine_table(table: ContactTable, *, step_mm: float = FINE_STEP_MM) -> Contact
         shifts_mm=np.linspace(low, high, count),
         yaw_rad=table.yaw_rad,
         grid_mm=table.grid_mm,
-        second_contacts=False,
     )
 
 
@@ -130,6 +138,37 @@ def tread_end(fine: ContactTable, *, way: int, from_mm: float) -> int:
     order = np.nonzero(way * (fine.shift_mm - from_mm) >= 0.0)[0][::way]
     steep = np.nonzero(~(side.contact_angle_rad[order] < TREAD_ANGLE_RAD))[0]
     return int(order[-1] if steep.size == 0 else order[max(int(steep[0]) - 1, 0)])
+
+
+def two_point_from_mm(fine: ContactTable, *, way: int, from_mm: float) -> float | None:
+    """Return the outward shift from which the outer wheel comes near its rail in two points.
+
+    One of its two places lies toward the flange root, where the wheel is steeper than
+    `TOWARD_ROOT_ANGLE_RAD`; neither has a gap of more than `TWO_POINT_GAP_MM`. ``None`` where that
+    is nowhere going right (1) or left (-1) from a shift (mm), or where no second places were looked
+    for.
+    """
+    side = fine.right if way > 0 else fine.left
+    wheel = fine.wheelset.right if way > 0 else fine.wheelset.left
+    root = steep_from_mm(wheel, angle_rad=TOWARD_ROOT_ANGLE_RAD)
+    if root is None:
+        return None
+    inner = np.minimum(side.wheel_y_mm, side.second_wheel_y_mm)
+    near = (side.second_gap_mm <= TWO_POINT_GAP_MM) & (inner < root)
+    outward = way * fine.shift_mm[near & (way * (fine.shift_mm - from_mm) >= 0.0)]
+    return float(outward.min()) if outward.size else None
+
+
+def steep_from_mm(wheel: Outline, *, angle_rad: float) -> float | None:
+    """Return where a wheel first gets steeper than an angle, from the tape line inward (mm, < 0).
+
+    ``None`` where it is nowhere so steep on the flange side of the tape line.
+    """
+    curve = smooth_curve(wheel)
+    tip = int(np.argmin(curve.z_mm))
+    past = np.arange(curve.y_mm.size) > tip
+    steep = past & (curve.y_mm < 0.0) & (curve.angle_rad > angle_rad)
+    return float(curve.y_mm[steep].max()) if steep.any() else None
 
 
 def rides_rim(table: ContactTable, *, side: str) -> NDArray[np.bool_]:

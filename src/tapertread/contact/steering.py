@@ -13,7 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tapertread.contact.conicity import main_line
-from tapertread.contact.flange import FLANGE_ANGLE_RAD, fine_table, flange_contact, tread_end
+from tapertread.contact.flange import (
+    FLANGE_ANGLE_RAD,
+    fine_table,
+    flange_contact,
+    tread_end,
+    two_point_from_mm,
+)
 from tapertread.contact.records import ContactTable, Floats
 from tapertread.errors import ContactRefused
 
@@ -70,6 +76,12 @@ class Steering:
         Available on the tread / needed, between 0 and 1.
     reversal : Reversal or None
         Where it steers the wrong way on its way outward.
+    two_point_from_mm : float or None
+        Outward shift from which the outer wheel comes near its rail in two points, one of them
+        toward the flange root; ``None`` where it does not, or where the table had no second places.
+    contact_spacing_mm, contact_radius_mm : float or None
+        Distance between the two contact places along the axle, and the mean radius on which they
+        roll: at the equilibrium, or at the end of the tread where there is none.
     """
 
     curve_radius_m: float
@@ -82,6 +94,17 @@ class Steering:
     flange_free_by_shape: bool
     share: float
     reversal: Reversal | None
+    two_point_from_mm: float | None = None
+    contact_spacing_mm: float | None = None
+    contact_radius_mm: float | None = None
+
+    @property
+    def flange_free_in_two_points(self) -> bool:
+        """Whether it rolls free of the flange only where its root is near, which load may press."""
+        near, at = self.two_point_from_mm, self.equilibrium_outward_shift_mm
+        if near is None or at is None:
+            return False
+        return self.flange_free_by_shape and at >= near
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +115,8 @@ class WayReach:
     ----------
     outward_mm, difference_mm : ndarray, shape (n,)
         Outward shift from the track centre and difference outer - inner.
+    spacing_mm, radius_mm : ndarray, shape (n,)
+        Distance between both contact places along the axle, and their mean rolling radius.
     tread_mm, tread_shift_mm : float
         Difference and outward shift at the last shift on the tread alone.
     root_mm, root_shift_mm : float
@@ -99,15 +124,20 @@ class WayReach:
         outward shift.
     reversal : Reversal or None
         Where it steers the wrong way.
+    two_point_from_mm : float or None
+        Outward shift from which the outer wheel comes near its rail in two points.
     """
 
     outward_mm: Floats
     difference_mm: Floats
+    spacing_mm: Floats
+    radius_mm: Floats
     tread_mm: float
     tread_shift_mm: float
     root_mm: float
     root_shift_mm: float
     reversal: Reversal | None
+    two_point_from_mm: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,12 +217,20 @@ def _way(fine: ContactTable, *, way: int, start: float) -> WayReach:
     return WayReach(
         outward_mm=outward[run] + 0.0,
         difference_mm=difference[run] + 0.0,
+        spacing_mm=_spacing_mm(fine)[run],
+        radius_mm=0.5 * (fine.right.rolling_radius_mm + fine.left.rolling_radius_mm)[run],
         tread_mm=_plain(difference[tread]),
         tread_shift_mm=_plain(outward[tread]),
         root_mm=_plain(difference[root]),
         root_shift_mm=_plain(outward[root]),
         reversal=_reversal(fine, run, difference, way=way),
+        two_point_from_mm=two_point_from_mm(fine, way=way, from_mm=start),
     )
+
+
+def _spacing_mm(table: ContactTable) -> Floats:
+    """Return the distance of the two contact places along the axle at each shift, mm."""
+    return table.wheelset.tape_circle_distance_mm + table.right.wheel_y_mm + table.left.wheel_y_mm
 
 
 def _root(beyond: Indices, difference: Floats, *, tread: int) -> int:
@@ -242,6 +280,8 @@ def steer_curve(reach: SteeringReach, *, curve_radius_m: float) -> Steering:
     needed = needed_difference_mm(curve_radius_m, tape_circle_mm=reach.scale_mm2, radius_mm=1.0)
     way = reach.left if curve_radius_m > 0.0 else reach.right
     given = max(way.tread_mm, 0.0)
+    equilibrium = _equilibrium(way, needed)
+    at = way.tread_shift_mm if equilibrium is None else equilibrium
     return Steering(
         curve_radius_m=curve_radius_m,
         needed_difference_mm=needed,
@@ -249,10 +289,13 @@ def steer_curve(reach: SteeringReach, *, curve_radius_m: float) -> Steering:
         available_with_root_mm=way.root_mm,
         tread_shift_mm=way.tread_shift_mm,
         root_shift_mm=way.root_shift_mm,
-        equilibrium_outward_shift_mm=_equilibrium(way, needed),
+        equilibrium_outward_shift_mm=equilibrium,
         flange_free_by_shape=needed <= given,
         share=1.0 if needed == 0.0 else min(1.0, given / needed),
         reversal=way.reversal,
+        two_point_from_mm=way.two_point_from_mm,
+        contact_spacing_mm=float(np.interp(at, way.outward_mm, way.spacing_mm)),
+        contact_radius_mm=float(np.interp(at, way.outward_mm, way.radius_mm)),
     )
 
 
