@@ -21,8 +21,8 @@ from tapertread.railway import Section, Vehicle, Wheelset
 from tapertread.shapes import design
 from tapertread.study import assess as chain
 from tapertread.study.assessment import Assessment
+from tapertread.study.ground import Ground, with_common_causes
 from tapertread.study.meetings import Crossing
-from tapertread.study.running import Ground, with_common_causes
 from tapertread.study.states import SectionOnHand, WheelsetOnHand
 from tapertread.survey import open_or_build, open_survey
 

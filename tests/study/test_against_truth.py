@@ -17,12 +17,9 @@ from scipy.stats import binom
 from tapertread.contact import TrackShape, contact_table, smoothed_difference_mm
 from tapertread.errors import ContactRefused
 from tapertread.shapes.measured import NINETY_PERCENT_FACTOR
+from tapertread.study.curving import curve_of
 from tapertread.study.encounters import Meeting, meet
-from tapertread.study.running import (
-    CONICITY_UNCERTAINTY,
-    DIFFERENCE_UNCERTAINTY_MM,
-    _curve,
-)
+from tapertread.study.ground import CONICITY_UNCERTAINTY, DIFFERENCE_UNCERTAINTY_MM
 
 NO_SPOIL = {"nominal-gauge-only", "missing-diameter", "kilometre-drift", "datum-bias", "tilt"}
 """Planted faults that leave the outlines themselves good."""
@@ -288,7 +285,7 @@ def test_shares_of_steering_hold_the_truth(main_demo, true_encounters):
     ground = main_demo.ground()
     inside, near = [], []
     for one, true in true_encounters:
-        curve = _curve(one, main_demo.wheelsets[one.wheelset], ground)
+        curve = curve_of(one, main_demo.wheelsets[one.wheelset], ground)
         if curve is None or true.steering is None:
             continue
         asked = min(curve.steering.needed_difference_mm, curve.new_mm)

@@ -7,7 +7,7 @@ import pytest
 
 from tapertread.contact.flange import TREAD_ANGLE_RAD
 from tapertread.study import assess as chain
-from tapertread.study import changes, drift, encounters, line, running
+from tapertread.study import changes, curving, drift, encounters, ground, line
 from tapertread.study.sentences import reason_codes
 
 PAGE = (Path(__file__).parents[2] / "docs" / "assess.md").read_text(encoding="utf-8")
@@ -19,10 +19,10 @@ SOURCES = Path(chain.__file__).parent
     "said",
     [
         f"wider than {encounters.STRAIGHTER_THAN_M:.0f} m",
-        f"less than {100 * running.TELLING_SHARE:.0f} %",
-        f"also {running.NOMINAL_GAUGE_BAND_MM:.0f} mm tighter and wider",
-        f"| {running.DIFFERENCE_UNCERTAINTY_MM:g} mm |",
-        f"| {running.CONICITY_UNCERTAINTY:g} |",
+        f"less than {100 * curving.TELLING_SHARE:.0f} %",
+        f"also {ground.NOMINAL_GAUGE_BAND_MM:.0f} mm tighter and wider",
+        f"| {ground.DIFFERENCE_UNCERTAINTY_MM:g} mm |",
+        f"| {ground.CONICITY_UNCERTAINTY:g} |",
         f"the last {encounters.NEAR_END_MM:g} mm of shift",
         f"steeper than {TREAD_ANGLE_RAD * 57.29578:.0f}°",
         f"more than {1000 * drift.LEAST_DRIFT_KM:.0f} m apart",
@@ -33,7 +33,7 @@ def test_numbers_of_the_page_are_those_of_the_code(said):
 
 
 def test_half_and_three_are_said_in_words():
-    assert running.COMMON_CAUSE_SHARE == 0.5
+    assert ground.COMMON_CAUSE_SHARE == 0.5
     assert "more than half of the fleet" in FLAT
     assert changes.SURE == 3.0
     assert "three standard uncertainties" in FLAT
@@ -56,4 +56,4 @@ def test_every_reason_that_this_room_gives_has_its_sentence():
 
 
 def test_near_a_level_is_what_outlines_leave():
-    assert line.NEAR_LEVEL == running.CONICITY_UNCERTAINTY
+    assert line.NEAR_LEVEL == ground.CONICITY_UNCERTAINTY

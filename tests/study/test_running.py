@@ -9,17 +9,17 @@ from tapertread.contact import Steering
 from tapertread.limits import Word, limit_set, together
 from tapertread.railway import RoutePiece
 from tapertread.study.encounters import Encounter
-from tapertread.study.line import flange_share, section_running
-from tapertread.study.meetings import Crossing
-from tapertread.study.running import (
+from tapertread.study.ground import (
     NOMINAL_GAUGE_BAND_MM,
     Ground,
     conicity_level,
     gauge_part_mm,
     high_conicity_share,
-    wheelset_running,
     with_common_causes,
 )
+from tapertread.study.line import flange_share, section_running
+from tapertread.study.meetings import Crossing
+from tapertread.study.running import wheelset_running
 from tapertread.study.states import SectionOnHand, WheelsetOnHand
 
 LIMITS = together([limit_set("eu-in-service"), limit_set("house-steering")])

@@ -14,7 +14,10 @@ module            duty (in the order data flows)
 ``encounters``    what one wheelset does on one section
 ``meetings``      who meets whom: fleets on their lines, new shapes beside worn ones
 ``held``          measures held against limits; ranking
-``running``       verdicts on steering, conicity and rolling line of wheelsets
+``ground``        what running verdicts share: limits, common causes, how sure they are
+``curving``       verdicts on wheelsets in curves
+``straights``     verdicts on wheelsets on straight track
+``running``       all of them together, or why there are none
 ``line``          verdicts on sections of line
 ``drift``         kilometres that drift between campaigns
 ``findings``      all findings on one wheelset or section

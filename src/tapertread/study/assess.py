@@ -15,6 +15,7 @@ from tapertread.study.assessment import Assessment, PairingPicture
 from tapertread.study.crew import Crew
 from tapertread.study.drift import drift_findings
 from tapertread.study.findings import inspections, section_findings, wheelset_findings
+from tapertread.study.ground import Ground, with_common_causes
 from tapertread.study.held import ranked
 from tapertread.study.measuring import Progress
 from tapertread.study.meetings import Crossing, crossing, new_outline
@@ -28,7 +29,6 @@ from tapertread.study.onhand import (
 from tapertread.study.pictures import pictures_of
 from tapertread.study.records import Finding
 from tapertread.study.remarks import surroundings_of
-from tapertread.study.running import Ground, with_common_causes
 from tapertread.study.summing import section_state, stretches, wheelset_state
 from tapertread.survey import Survey
 

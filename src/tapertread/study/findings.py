@@ -12,10 +12,11 @@ from tapertread.shapes.inspect import MeasuredOutline
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Side
 from tapertread.study.changes import exchanged_findings
+from tapertread.study.ground import Ground
 from tapertread.study.held import finding, measures_held
 from tapertread.study.line import line_name, not_judged, section_running
 from tapertread.study.records import Finding, Reason, Subject, SubjectKind
-from tapertread.study.running import Ground, wheelset_running
+from tapertread.study.running import wheelset_running
 from tapertread.study.states import SIDES, SectionOnHand, WheelsetOnHand
 from tapertread.units import UnitSystem
 

@@ -8,19 +8,19 @@ from collections.abc import Iterable, Mapping, Sequence
 from tapertread.limits import Verdict, Word, judge
 from tapertread.railway import ContactBand
 from tapertread.shapes.measured import Measured
+from tapertread.study.curving import LEAST_ASKED_MM
 from tapertread.study.encounters import Encounter, worst_steering
-from tapertread.study.held import finding
-from tapertread.study.records import Finding, Reason, Subject
-from tapertread.study.running import (
+from tapertread.study.ground import (
     CONICITY_UNCERTAINTY,
     DIFFERENCE_UNCERTAINTY_MM,
-    LEAST_ASKED_MM,
     Ground,
     conicity_level,
     gauge_part_mm,
     high_conicity_share,
     worst_conicities,
 )
+from tapertread.study.held import finding
+from tapertread.study.records import Finding, Reason, Subject
 from tapertread.study.states import SectionOnHand
 
 BAND_READING_MM = 2.0

@@ -17,9 +17,9 @@ from tapertread.contact import (
 )
 from tapertread.study.assessment import DesignOutlines, PairingPicture
 from tapertread.study.encounters import turned_about
+from tapertread.study.ground import Ground
 from tapertread.study.meetings import new_outline
 from tapertread.study.records import Finding, one_for_each_asset
-from tapertread.study.running import Ground
 from tapertread.study.states import SectionOnHand, WheelsetOnHand
 
 MOST = 12

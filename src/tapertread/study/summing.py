@@ -8,12 +8,13 @@ from tapertread.railway import Route
 from tapertread.shapes.measured import Measured
 from tapertread.study.assessment import SectionState, StretchOfLine, WheelsetState
 from tapertread.study.changes import changes_since
+from tapertread.study.ground import Ground
 from tapertread.study.held import gravest_word
 from tapertread.study.line import flange_share, line_name
 from tapertread.study.records import Finding
 from tapertread.study.remarks import Surroundings, section_remarks, wheelset_remarks
-from tapertread.study.running import Ground, conicity_of
 from tapertread.study.states import SectionOnHand, Sides, WheelsetOnHand
+from tapertread.study.straights import conicity_of
 
 RUNNING = (
     "tread_steering_share",
