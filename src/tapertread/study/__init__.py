@@ -9,6 +9,7 @@ module            duty (in the order data flows)
 ``crew``          several processes for long work
 ``measuring``     every outline cleaned, aligned and gauged
 ``states``        wheelsets and sections as they can meet
+``jobs``          what there is to measure, and what is known beside it
 ``onhand``        a survey's last campaign made ready, and the one before
 ``changes``       what changed since the campaign before, and what cannot have
 ``encounters``    what one wheelset does on one section

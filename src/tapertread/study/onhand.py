@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import TypeVar
 
 from tapertread.errors import RefusedInput, SurveyRefused
 from tapertread.railway import Section, Wheelset
-from tapertread.shapes.inspect import Alongside, MeasuredOutline
+from tapertread.shapes.inspect import MeasuredOutline
 from tapertread.shapes.outline import Side
-from tapertread.shapes.raw_outline import RawOutline
 from tapertread.study.assessment import RefusedMeasurement
 from tapertread.study.crew import Crew
+from tapertread.study.jobs import outlines_before, rail_jobs, records_before, wheel_jobs
 from tapertread.study.measuring import Job, Measuring, Progress, measure_all
 from tapertread.study.states import (
     SIDES,
@@ -26,8 +25,6 @@ from tapertread.study.states import (
     wheelset_measures,
 )
 from tapertread.survey import Survey
-
-M = TypeVar("M", Wheelset, Section)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,13 +53,13 @@ class MeasuredSurvey:
 
 def measured_survey(survey: Survey, *, crew: Crew, progress: Progress) -> MeasuredSurvey:
     """Return every outline of a survey's latest campaigns and of those before, measured."""
-    before_w = _before(survey, survey.wheelsets(), of=survey.wheelsets)
-    before_s = _before(survey, survey.sections(), of=survey.sections)
+    before_w = records_before(survey, survey.wheelsets(), of=survey.wheelsets)
+    before_s = records_before(survey, survey.sections(), of=survey.sections)
     batches = [
-        _wheel_jobs(survey, survey.wheelsets(), survey.wheel_outlines()),
-        _rail_jobs(survey, survey.sections(), survey.rail_outlines()),
-        _wheel_jobs(survey, before_w.values(), _outlines_before(before_w, survey.wheel_outlines)),
-        _rail_jobs(survey, before_s.values(), _outlines_before(before_s, survey.rail_outlines)),
+        wheel_jobs(survey, survey.wheelsets(), survey.wheel_outlines()),
+        rail_jobs(survey, survey.sections(), survey.rail_outlines()),
+        wheel_jobs(survey, before_w.values(), outlines_before(before_w, survey.wheel_outlines)),
+        rail_jobs(survey, before_s.values(), outlines_before(before_s, survey.rail_outlines)),
     ]
     jobs = [job for batch in batches for job in batch]
     results = iter(measure_all(jobs, crew=crew, progress=progress))
@@ -81,103 +78,6 @@ def measured_survey(survey: Survey, *, crew: Crew, progress: Progress) -> Measur
             for job in (*batches[0], *batches[1])
             if job.raw.side is not None
         },
-    )
-
-
-def _before(survey: Survey, last: Sequence[M], *, of: Callable[[str], list[M]]) -> dict[str, M]:
-    """Return what the campaign before its last says of each wheelset or section, by name."""
-    rank = {one.campaign: at for at, one in enumerate(survey.campaigns)}
-    newest = {_name(one): rank[one.campaign] for one in last}
-    found: dict[str, M] = {}
-    for campaign in reversed(survey.campaigns):
-        for one in of(campaign.campaign):
-            if rank[one.campaign] < newest[_name(one)]:
-                found.setdefault(_name(one), one)
-    return dict(sorted(found.items()))
-
-
-def _name(record: Wheelset | Section) -> str:
-    return record.wheelset if isinstance(record, Wheelset) else record.section
-
-
-def _outlines_before(
-    before: Mapping[str, Wheelset] | Mapping[str, Section],
-    outlines: Callable[[str], dict[tuple[str, Side], RawOutline]],
-) -> dict[tuple[str, Side], RawOutline]:
-    """Return the outlines of the campaigns that the earlier records are of."""
-    return {
-        key: raw
-        for campaign in sorted({one.campaign for one in before.values()})
-        for key, raw in outlines(campaign).items()
-        if key[0] in before and before[key[0]].campaign == campaign
-    }
-
-
-def _wheel_jobs(
-    survey: Survey, records: Iterable[Wheelset], outlines: Mapping[tuple[str, Side], RawOutline]
-) -> list[Job]:
-    vehicles = {one.vehicle: one for one in survey.vehicles}
-    repeat = _repeatabilities(survey)
-    return [
-        Job(
-            kind="wheel",
-            raw=outlines[one.wheelset, side],
-            design=vehicles[one.vehicle].wheel_design,
-            alongside=_beside(outlines[one.wheelset, side], repeat, record=one, side=side),
-        )
-        for one in records
-        for side in SIDES
-        if _of_its_campaign(outlines.get((one.wheelset, side)), one)
-    ]
-
-
-def _rail_jobs(
-    survey: Survey, records: Iterable[Section], outlines: Mapping[tuple[str, Side], RawOutline]
-) -> list[Job]:
-    repeat = _repeatabilities(survey)
-    return [
-        Job(
-            kind="rail",
-            raw=outlines[one.section, side],
-            design=one.rail_design,
-            alongside=_beside(outlines[one.section, side], repeat),
-        )
-        for one in records
-        for side in SIDES
-        if _of_its_campaign(outlines.get((one.section, side)), one)
-    ]
-
-
-def _of_its_campaign(raw: RawOutline | None, record: Wheelset | Section) -> bool:
-    """Return whether an outline belongs to the readings beside it.
-
-    An outline of an earlier campaign says nothing of what was turned or ground since.
-    """
-    return raw is not None and raw.campaign == record.campaign
-
-
-def _repeatabilities(survey: Survey) -> dict[str, float | None]:
-    return {one.campaign: one.repeatability_mm for one in survey.campaigns}
-
-
-def _beside(
-    raw: RawOutline,
-    repeat: Mapping[str, float | None],
-    *,
-    record: Wheelset | None = None,
-    side: Side = "left",
-) -> Alongside:
-    """Return what the survey knows of an outline beside its points."""
-    known = raw.repeatability_mm
-    rim = None
-    if record is not None:
-        left, right = record.left_rim_thickness_mm, record.right_rim_thickness_mm
-        rim = left if side == "left" else right
-    return Alongside(
-        stylus_radius_mm=raw.stylus_radius_mm,
-        repeatability_mm=repeat.get(raw.campaign) if known is None else known,
-        rim_thickness_mm=rim,
-        rim_uncertainty_mm=None if record is None else record.rim_thickness_uncertainty_mm,
     )
 
 
