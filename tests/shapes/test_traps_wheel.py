@@ -250,6 +250,52 @@ def test_thickness_is_not_spoilt_by_a_worn_back() -> None:
     assert thickness == pytest.approx(WORN.truth["flange_thickness_mm"], abs=0.15)
 
 
+def with_flange_of(height_mm: float) -> Outline:
+    """Return an S1002 whose flange, from 10 mm below the tread down, is drawn to another height."""
+    new = S1002.outline(0.2)
+    flange = (new.y_mm < -35.0) & (new.z_mm < -10.0)
+    drawn = (height_mm - 10.0) / (-float(new.z_mm.min()) - 10.0)
+    return new.with_points(new.y_mm, np.where(flange, -10.0 + (new.z_mm + 10.0) * drawn, new.z_mm))
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [
+        with_flange_of(22.0),
+        with_flange_of(30.0),
+        design_drawing("freight-1-20").outline(0.2),
+        design_drawing("cylinder").outline(0.2),
+    ],
+    ids=["flange of 22 mm", "flange of 30 mm", "freight", "cylinder"],
+)
+def test_a_wheel_of_another_design_is_no_fault_of_the_device(outline: Outline) -> None:
+    found = inspected(noisy(outline))
+    assert found.trust == "refused"
+    assert [trap.name for trap in found.traps if trap.severity == "refuse"] == ["another-design"]
+    assert found.trap("stylus-ball-not-removed") is None
+    assert "--design" in found.why
+
+
+@pytest.mark.parametrize("planted", PLANTED)
+def test_faults_of_the_device_are_no_other_design(planted: str) -> None:
+    _, datum, plant = PLANTED[planted]
+    for wheel in WHEELS.values():
+        assert inspected(plant(wheel), datum=datum).trap("another-design") is None
+
+
+def test_a_flange_back_that_was_not_seen_is_said_to_be_the_designs() -> None:
+    """Cut on the gauge side: the face is there, but not what thickness counts from."""
+    found = inspected(noisy(NEW.outline.cut(-52.0, 80.0)))
+    trap = found.trap("flange-back-not-seen")
+    assert trap is not None
+    assert trap.severity == "mark"
+    assert "flange_thickness_mm" in trap.spoils
+    assert found.trust == "marked"
+    assert any("back was not seen" in note for note in found.measures.notes)
+    assert "flange back" not in found.aligned.across.by
+    assert inspected(noisy(NEW.outline)).trap("flange-back-not-seen") is None
+
+
 def test_what_one_outline_cannot_show_is_not_claimed() -> None:
     """A scale error on an outline that ends before the rim: nothing tells it from another shape."""
     short = noisy(scaled(WORN.outline, factor=1.003)).cut(-80.0, 40.0)

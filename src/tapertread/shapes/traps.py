@@ -7,6 +7,7 @@ from typing import Literal
 
 TrapName = Literal[
     "flange-back-worn",
+    "flange-back-not-seen",
     "burr-on-rim",
     "lip-on-gauge-corner",
     "stylus-ball-not-removed",

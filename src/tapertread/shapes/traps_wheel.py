@@ -15,9 +15,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from tapertread.shapes.agreeing_wheel import another_design
 from tapertread.shapes.alignment import Aligned, Datum
 from tapertread.shapes.cleaning import Cleaned
-from tapertread.shapes.datum_wheel import BACK, WheelDatum, wheel_datum
+from tapertread.shapes.datum_wheel import BACK, TIP, WheelDatum, wheel_datum
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.faults_wheel import Fault, find_faults
 from tapertread.shapes.fit_wheel import Pose, WheelFit, fit_wheel
@@ -43,7 +44,8 @@ EVERY = (*FLANGE, "tread_hollow_mm", "rolled_lip_mm", "tread_loss_mm")
 LEAST_BALL_MM = 0.3
 THICKER_THAN_NEW_MM = 0.8
 BALLS_MM = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0)
-LEAST_BACK_MM, BACK_ARC_MM = 0.3, 5.0
+LEAST_BACK_MM, MOST_BACK_MM, BACK_ARC_MM = 0.3, 5.0, 5.0
+LEAST_SEEN_MM = 2.0
 LEAST_BURR_MM = 0.4
 LEAST_SCALE, SKEW_FROM = 0.0022, 0.006
 """Scale and skew look alike. A calibrated device is not wrong by more than 0.6 %; a larger stretch
@@ -73,6 +75,7 @@ def wheel_traps(
     found = [*cleaned.traps, *aligned.traps]
     if prepared.has_flange:
         found += _ball_by_trial(fit, prepared, cleaned) or _fault_traps(fit, prepared, cleaned)
+        found += _back_not_seen(aligned, fit)
         found += _datum_traps(fit, datum=datum)
     running = Running.of(np.column_stack([aligned.outline.y_mm, aligned.outline.z_mm]))
     glint = list(_glint_trap(aligned, cleaned, running=running))
@@ -84,6 +87,10 @@ def wheel_traps(
 
 def _fault_traps(fit: WheelFit, datum: WheelDatum, cleaned: Cleaned) -> Iterator[Trap]:
     faults = find_faults(fit, datum, noise=cleaned.noise)
+    wrong = another_design(fit, datum, cleaned=cleaned, faults=faults)
+    if wrong is not None:
+        yield wrong
+        return
     for fault in faults:
         trap = _fault_trap(fault)
         if trap is not None:
@@ -103,11 +110,12 @@ def _ball_by_trial(fit: WheelFit, datum: WheelDatum, cleaned: Cleaned) -> list[T
     points = np.column_stack([cleaned.outline.y_mm, cleaned.outline.z_mm])[~cleaned.bridged]
     inward = into_metal(points, kind="wheel")
     trials = {
-        radius: fit_wheel(points + radius * inward, datum, noise=cleaned.noise).confidence
+        radius: fit_wheel(points + radius * inward, datum, noise=cleaned.noise)
         for radius in BALLS_MM
     }
-    best = max(trials, key=lambda radius: trials[radius])
-    return [_ball(best, 0.25)] if trials[best] > max(0.85, fit.confidence + 0.1) else []
+    best = max(trials, key=lambda radius: trials[radius].confidence)
+    agrees = trials[best].confidence > max(0.85, fit.confidence + 0.1)
+    return [_ball(best, 0.25)] if agrees and trials[best].arc_of(TIP) > LEAST_SEEN_MM else []
 
 
 def _thickness_mm(points: Floats, datum: WheelDatum) -> float | None:
@@ -181,9 +189,24 @@ def _worn_back(fit: WheelFit, *, noise_mm: float) -> Iterator[Trap]:
     if not on_back.size:
         return
     step = float(np.median(np.diff(fit.arc_mm)))
-    deep = inward > max(LEAST_BACK_MM, 4.0 * noise_mm)
+    deep = (inward > max(LEAST_BACK_MM, 4.0 * noise_mm)) & (inward < MOST_BACK_MM)
     if deep.sum() * step >= BACK_ARC_MM:
         yield _back(float(np.median(inward[deep])))
+
+
+def _back_not_seen(aligned: Aligned, fit: WheelFit) -> Iterator[Trap]:
+    """Say that a thickness counts from a flange back which nobody has measured."""
+    step = float(np.median(np.diff(fit.arc_mm)))
+    on_back = (fit.matched.part == BACK) & (np.abs(fit.matched.outward_mm) < MOST_BACK_MM)
+    if not aligned.across.anchored or on_back.sum() * step > LEAST_SEEN_MM:
+        return
+    yield Trap(
+        name="flange-back-not-seen",
+        severity="mark",
+        found=f"the flange back was not seen and is taken from the design, held by "
+        f"{aligned.across.by}: how far check rails have worn it is not known",
+        spoils=(*THICKNESS, "back_to_back_mm", "active_flange_spacing_mm"),
+    )
 
 
 def _datum_traps(fit: WheelFit, *, datum: Datum) -> Iterator[Trap]:
