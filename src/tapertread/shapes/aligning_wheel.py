@@ -199,6 +199,8 @@ def _notes(fit: WheelFit) -> tuple[str, ...]:
         f"{PART_NAMES[part]} stands elsewhere than the rest foretells and holds nothing"
         for part in sorted(fit.without & seen)
     ]
-    if fit.arc_of(BACK) <= LEAST_HOLD_MM:
+    if BACK not in seen:
+        notes.append("the flange back was not seen: thickness counts from that of the design")
+    elif fit.arc_of(BACK) <= LEAST_HOLD_MM:
         notes.append("the flange back does not hold the wheel; thickness rests on tip and rim")
     return tuple(notes)
