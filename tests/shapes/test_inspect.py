@@ -84,6 +84,33 @@ def test_what_is_said_alongside_wins() -> None:
     assert every["rim_thickness_mm"].value == 44.0
 
 
+@pytest.mark.parametrize("kind", ["wheel", "rail"])
+def test_how_surely_a_files_origin_holds_is_not_known(kind: str) -> None:
+    """Nobody measured it: it is not zero, in no uncertainty, and the reader is told."""
+    name = {"wheel": "S1002", "rail": "60E1"}[kind]
+    outline = with_noise(design(name, step_mm=0.3), np.random.default_rng(2), sigma_mm=0.02)
+    raw = RawOutline(outline=outline, asset="A1", side="left")
+    found = measure_outline(raw, kind=outline.kind, design=design_drawing(name), datum="given")
+    twin = json.loads(json.dumps(found.to_dict(), allow_nan=False))
+    held = twin["alignment"]["held"]
+    for freedom in ("across", "turn"):
+        assert held[freedom]["by"] == "the file's origin"
+        assert held[freedom]["uncertainty"] is None
+        assert "repeatability" in held[freedom]["reason"]
+    of_origin = {"wheel": "flange_thickness_mm", "rail": "side_wear_mm"}[kind]
+    assert "--repeatability" in twin["measured"][of_origin]["reason"]
+    assert "datum" not in twin["measured"][of_origin]["parts"]
+    stated = measure_outline(
+        raw,
+        kind=outline.kind,
+        design=design_drawing(name),
+        datum="given",
+        alongside=Alongside(repeatability_mm=0.1),
+    ).measures.measured()[of_origin]
+    assert not stated.reason
+    assert dict(stated.parts)["repeatability"] == 0.1
+
+
 def test_a_mark_widens_what_it_spoils_and_nothing_else() -> None:
     skew = not_square(NOISY, angle_rad=0.17)
     found = measure_outline(skew, kind="wheel", design=S1002)

@@ -19,7 +19,13 @@ import numpy as np
 
 from tapertread.errors import OutlineRefused
 from tapertread.shapes.agreeing_rail import LEAST_AGREEING, disagreement, held_by_nothing
-from tapertread.shapes.alignment import Aligned, Datum, Held
+from tapertread.shapes.alignment import (
+    ORIGIN_UNSURE,
+    Aligned,
+    Datum,
+    Held,
+    held_by_origin,
+)
 from tapertread.shapes.cleaning import Cleaned
 from tapertread.shapes.datum_rail import FIELD_FLANK, Flags, Points, match, points_of, unworn_parts
 from tapertread.shapes.drawing import Drawing
@@ -57,7 +63,6 @@ SMALLEST_MM, LARGEST_MM = 30.0, 400.0
 
 LEAST_CONFIDENCE = 0.9
 DEVICE_FAULTS = ("stylus-ball-not-removed", "scale-error", "section-not-square", "stitch-step")
-THE_ORIGIN = "the file's origin"
 
 
 def align_rail(cleaned: Cleaned, *, design: Drawing, datum: Datum = "fit") -> Aligned:
@@ -284,8 +289,7 @@ def _head_depth_mm(design: Drawing) -> float:
 
 def _as_given(outline: Outline, points: Points, design: Drawing, *, noise: Noise) -> Aligned:
     """Return the outline as its file places it; only an inclination is turned out."""
-    by_file = Held(by=THE_ORIGIN, uncertainty=0.0)
-    note = "how well the device keeps its origin is not in the outline: state its repeatability"
+    by_file, note = held_by_origin(), ORIGIN_UNSURE
     if outline.frame == "rail-axis":
         fit = settle(Pose(), points, unworn_parts(design), scale_mm=noise.sigma_mm, free=())
         return Aligned(

@@ -14,7 +14,14 @@ from dataclasses import replace
 import numpy as np
 
 from tapertread.errors import OutlineRefused
-from tapertread.shapes.alignment import Aligned, Datum, Held
+from tapertread.shapes.alignment import (
+    ORIGIN_UNSURE,
+    THE_ORIGIN,
+    Aligned,
+    Datum,
+    Held,
+    held_by_origin,
+)
 from tapertread.shapes.cleaning import Cleaned
 from tapertread.shapes.datum_wheel import (
     BACK,
@@ -33,7 +40,6 @@ from tapertread.shapes.readings_wheel import Place, Running
 HELD_WITHIN_MM, HELD_WITHIN_RAD = 0.5, math.radians(0.6)
 LEAST_HOLD_MM = 2.0
 LEAST_CONFIDENCE = 0.2
-THE_ORIGIN = "the file's origin"
 
 
 def align_wheel(cleaned: Cleaned, *, design: Drawing, datum: Datum = "fit") -> Aligned:
@@ -111,7 +117,7 @@ def _as_given(cleaned: Cleaned, fit: WheelFit) -> Aligned:
     """Return the outline as its file places it, only its worn tread set to z = 0."""
     tape = Running.of(np.column_stack([cleaned.outline.y_mm, cleaned.outline.z_mm])).tape()
     sunk = None if tape is None else tape.z_mm
-    origin = Held(by=THE_ORIGIN, uncertainty=0.0)
+    origin = held_by_origin()
     noise = 0.0 if tape is None else float(cleaned.point_noise_mm[tape.index])
     return Aligned(
         outline=cleaned.outline.moved(dz_mm=-(sunk or 0.0)),
@@ -122,7 +128,7 @@ def _as_given(cleaned: Cleaned, fit: WheelFit) -> Aligned:
         up=_up(cleaned, tape),
         turn=origin,
         confidence=fit.confidence,
-        notes=("how well the device keeps its origin is not in the outline",),
+        notes=(ORIGIN_UNSURE,),
         covariance=_rows(np.zeros((3, 3))),
         tread_height=Held(by=THE_ORIGIN, uncertainty=noise),
         tread_height_mm=sunk,

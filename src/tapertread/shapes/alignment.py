@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -24,9 +25,9 @@ class Held:
         ``flange back``, ``tape line``, ``web``, ``foot``, ``field flank``, ``the file's origin``;
         empty where nothing that does not wear fixes it.
     uncertainty : float
-        Standard uncertainty of this freedom (mm, or rad for the turn).
+        Standard uncertainty of this freedom (mm, or rad for the turn); infinite where not known.
     reason : str
-        Why it is not anchored, where `by` is empty.
+        Why it is not anchored, where `by` is empty, or why its uncertainty is not known.
     """
 
     by: str
@@ -37,6 +38,18 @@ class Held:
     def anchored(self) -> bool:
         """Whether something that does not wear fixes this freedom."""
         return bool(self.by)
+
+
+THE_ORIGIN = "the file's origin"
+ORIGIN_UNSURE = (
+    "how well the device keeps its origin is not in the outline nor in this uncertainty: state "
+    "its repeatability (--repeatability)"
+)
+
+
+def held_by_origin() -> Held:
+    """Return what a file's own origin holds: nobody but the device's owner knows how surely."""
+    return Held(by=THE_ORIGIN, uncertainty=math.inf, reason=ORIGIN_UNSURE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

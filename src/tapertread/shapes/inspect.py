@@ -9,7 +9,7 @@ from typing import Literal
 from tapertread.errors import OutlineRefused
 from tapertread.shapes.aligning_rail import align_rail
 from tapertread.shapes.aligning_wheel import align_on
-from tapertread.shapes.alignment import Aligned, Datum
+from tapertread.shapes.alignment import ORIGIN_UNSURE, Aligned, Datum
 from tapertread.shapes.cleaning import Cleaned, clean
 from tapertread.shapes.drawing import Drawing
 from tapertread.shapes.gauging_rail import RailMeasures, gauge_rail
@@ -171,6 +171,8 @@ def measure_outline(
         aligned, measures, traps = _wheel(cleaned, design, datum, known)
     else:
         aligned, measures, traps = _rail(cleaned, design, datum, known)
+    if datum == "given" and known.repeatability_mm is None:
+        measures = _origin_unsure(measures)
     trust, why = _trust(traps)
     if trust == "refused":
         measures = withheld(measures, why)
@@ -183,6 +185,24 @@ def measure_outline(
         trust=trust,
         why=why,
     )
+
+
+OWN_AXES = ("rim_thickness_mm",)
+"""What is not read from an outline."""
+
+
+def _origin_unsure(measures: WheelMeasures | RailMeasures) -> WheelMeasures | RailMeasures:
+    """Return the measures that rest on a file's origin with the reason what is not in them."""
+    changes = {
+        name: replace(
+            one,
+            parts=tuple((cause, part) for cause, part in one.parts if cause != "datum" or part),
+            reason=ORIGIN_UNSURE,
+        )
+        for name, one in measures.measured().items()
+        if one.value is not None and name not in OWN_AXES
+    }
+    return replace(measures, **changes)  # type: ignore[arg-type]
 
 
 def _known(raw: Outline | RawOutline) -> Alongside:
