@@ -74,11 +74,14 @@ Aligning and gauging:
 ``datum_rail``          parts of a rail that wheels do not wear
 ``fit_wheel``           laying a wheel on its unworn parts
 ``fit_rail``            laying a rail on its unworn parts
+``agreeing_rail``       whether a rail's unworn parts agree at all, or mirrored
 ``aligning_wheel``      a wheel into its design's axes
 ``aligning_rail``       a rail into its design's axes
 ``faults_wheel``        device faults that a wheel's unworn parts give away
+``agreeing_wheel``      whether a wheel is of its design, before a device is blamed
 ``surface_wheel``       steps, scatter, layers and made-up ends of a wheel
 ``traps_wheel``         every trap of a wheel by its name
+``ends_rail``           ends straighter than the device could measure
 ``traps_rail``          what lies on a rail's surface, or was made of it
 ``faults_rail``         device faults that a rail's unworn parts give away
 ``drift_rail``          kilometres that drift between campaigns
