@@ -1,14 +1,21 @@
 """What every room's tests share: short and whole sweeps, and kernels compiled once.
 
 With several workers the kernels are compiled once, before the workers start, so that they do not
-all compile the same.
+all compile the same. Drawn examples are the same at every run, so that a red build can be made
+again; ``TAPERTREAD_EXAMPLES=searching`` draws new ones.
 """
 
+import os
 import time
 
+import hypothesis
 import pytest
 
 COMPILED_S = pytest.StashKey[float]()
+
+hypothesis.settings.register_profile("fixed", derandomize=True, deadline=None)
+hypothesis.settings.register_profile("searching", deadline=None)
+hypothesis.settings.load_profile(os.environ.get("TAPERTREAD_EXAMPLES", "fixed"))
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -61,11 +61,14 @@ def test_compiled_search_agrees_with_plain_numpy(data: st.DataObject, shapes: An
     table = contact_table(wheelset, track, shifts_mm=shifts)
     right, left = prepare(wheelset, track, yaw_rad=0.0, grid_mm=0.2)
     oracle = plain.search(right, left, shifts_mm=shifts)
-    apart_rad = np.abs(table.roll_rad - oracle.roll_rad)
+    settled = np.isfinite(oracle.roll_rad)  # without a bracket Newton may swing at a leap
+    assert np.isfinite(table.roll_rad).all()
+    assert np.count_nonzero(~settled) <= 1
+    apart_rad = np.abs(table.roll_rad - oracle.roll_rad)[settled]
     assert np.count_nonzero(apart_rad > ROLL_TOLERANCE_RAD) <= 1
     assert apart_rad.max() < HALFWAY_ROLL_RAD
     np.testing.assert_allclose(
-        table.axle_height_mm, -oracle.gap_mm, rtol=0.0, atol=HALFWAY_HEIGHT_MM
+        table.axle_height_mm[settled], -oracle.gap_mm[settled], rtol=0.0, atol=HALFWAY_HEIGHT_MM
     )
     for side, found, node in (
         (right, table.right, oracle.right_node),
