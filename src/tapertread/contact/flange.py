@@ -133,11 +133,18 @@ def tread_end(fine: ContactTable, *, way: int, from_mm: float) -> int:
 
     On the tread the outer wheel's contact stays flatter than `TREAD_ANGLE_RAD`; where tread and
     flange root bear together the contact leaps past that angle, so two-point contact ends it too.
+    From a shift (mm) where contact is steep already, the tread lies inward of it.
     """
     side = fine.right if way > 0 else fine.left
     order = np.nonzero(way * (fine.shift_mm - from_mm) >= 0.0)[0][::way]
-    steep = np.nonzero(~(side.contact_angle_rad[order] < TREAD_ANGLE_RAD))[0]
-    return int(order[-1] if steep.size == 0 else order[max(int(steep[0]) - 1, 0)])
+    flat = side.contact_angle_rad < TREAD_ANGLE_RAD
+    steep = np.nonzero(~flat[order])[0]
+    if steep.size == 0:
+        return int(order[-1])
+    if steep[0] > 0:
+        return int(order[int(steep[0]) - 1])
+    inward = np.nonzero(flat & (way * (fine.shift_mm - from_mm) < 0.0))[0][::-way]
+    return int(inward[0]) if inward.size else int(order[0])
 
 
 def two_point_from_mm(fine: ContactTable, *, way: int, from_mm: float) -> float | None:
@@ -149,6 +156,8 @@ def two_point_from_mm(fine: ContactTable, *, way: int, from_mm: float) -> float 
     for.
     """
     side = fine.right if way > 0 else fine.left
+    if not np.isfinite(side.second_gap_mm).any():
+        return None
     wheel = fine.wheelset.right if way > 0 else fine.wheelset.left
     root = steep_from_mm(wheel, angle_rad=TOWARD_ROOT_ANGLE_RAD)
     if root is None:

@@ -16,6 +16,10 @@ from tapertread.units import UnitSystem
 BY_WHEELSET = frozenset({"diameter_difference_mm", "back_to_back_mm", "active_flange_spacing_mm"})
 
 
+CRACK = "inspection_crack"
+"""Quantity of a crack that inspection saw."""
+
+
 def finding(
     subject: Subject,
     quantity: str,
@@ -105,10 +109,15 @@ def ranked(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return findings in the order in which they ask for attention, each with its rank from 1.
 
     First the gravity of the word, then how far beyond the limit relative to the limit's size, then
-    the subject's name.
+    the subject's name. A crack seen by inspection stands right after what is out of limit: no shape
+    clears it.
     """
-    ordered = sorted(findings, key=lambda one: (one.word.gravity, -_excess(one), one.id))
+    ordered = sorted(findings, key=lambda one: (_gravity(one), -_excess(one), one.id))
     return tuple(replace(one, rank=at) for at, one in enumerate(ordered, start=1))
+
+
+def _gravity(one: Finding) -> float:
+    return Word.OUT.gravity + 0.5 if one.quantity == CRACK else one.word.gravity
 
 
 def _excess(one: Finding) -> float:
