@@ -8,6 +8,7 @@ import pytest
 from tapertread.limits import Word
 from tapertread.report import assessment_report, write_html
 from tapertread.sources import all_sources
+from tapertread.study.held import CRACK
 from tapertread.study.pictures import pictures_of
 
 CONTRACT = {
@@ -75,8 +76,11 @@ def test_findings_are_ranked_and_named_once(either_demo):
     found = either_demo.assessment.findings
     assert [one.rank for one in found] == list(range(1, len(found) + 1))
     assert len({one.id for one in found}) == len(found)
-    gravities = [one.word.gravity for one in found]
+    gravities = [one.word.gravity for one in found if one.quantity != CRACK]
     assert gravities == sorted(gravities)
+    for crack in (one for one in found if one.quantity == CRACK):
+        before = {one.word for one in found[: crack.rank - 1] if one.quantity != CRACK}
+        assert before <= {Word.OUT}  # no shape clears a crack, so hardly anything stands before it
 
 
 def test_json_is_strict_and_keeps_its_contract(either_demo):
