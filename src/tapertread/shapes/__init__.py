@@ -74,6 +74,7 @@ Aligning and gauging:
 ``datum_rail``          parts of a rail that wheels do not wear
 ``fit_wheel``           laying a wheel on its unworn parts
 ``fit_rail``            laying a rail on its unworn parts
+``holding_rail``        what of a placement is held, and how surely
 ``agreeing_rail``       whether a rail's unworn parts agree at all, or mirrored
 ``aligning_wheel``      a wheel into its design's axes
 ``aligning_rail``       a rail into its design's axes
