@@ -19,8 +19,8 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from tapertread.shapes.raw_outline import RawOutline
-from tapertread.shapes.reading import iter_outlines
+from tapertread.shapes.reading.outlines import iter_outlines
+from tapertread.shapes.reading.raw_outline import RawOutline
 
 WRITTEN_AT_ONCE = 2_000
 

@@ -14,8 +14,8 @@ from tapertread.demo import DemoTruth, write_demo
 from tapertread.demo.plan import read_plan
 from tapertread.railway import records
 from tapertread.railway.records import Record
-from tapertread.shapes.reading import read_outlines
-from tapertread.shapes.recipe import read_recipe
+from tapertread.shapes.reading.outlines import read_outlines
+from tapertread.shapes.reading.recipe import read_recipe
 from tapertread.units import MM_PER_INCH, radius_m_from_degree_of_curve
 
 CHECKSUMS = Path(__file__).with_name("checksums.toml")

@@ -9,7 +9,7 @@ from random import Random
 import pytest
 
 from tapertread.errors import DrawingRefused, FileRefused, RefusedInput
-from tapertread.shapes.drawing import drawing_from_text, read_drawing
+from tapertread.shapes.drawing.curve import drawing_from_text, read_drawing
 
 RAIL = 'drawing = 1\nname = "test"\nkind = "rail"\nunits = "mm"\n'
 WHEEL = 'drawing = 1\nname = "test"\nkind = "wheel"\nunits = "mm"\ntape_line_mm = 70.0\n'

@@ -10,7 +10,7 @@ import pytest
 from shapely import LineString
 
 from tapertread.errors import OutlineRefused
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
 from tapertread.shapes.designs import design, design_drawing
 from tapertread.shapes.inspect import Alongside, measure_outline
 from tapertread.shapes.outline import Outline

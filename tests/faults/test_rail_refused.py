@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from tapertread.errors import OutlineRefused
-from tapertread.shapes.aligning_rail import align_rail, lay_on_design
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
+from tapertread.shapes.cleaning.noise import Noise
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.drift_rail import kilometre_drift
-from tapertread.shapes.gauging_rail import gauge_rail
-from tapertread.shapes.noise import Noise
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.outline import Outline
+from tapertread.shapes.rails.aligning import align_rail, lay_on_design
+from tapertread.shapes.rails.drift import kilometre_drift
+from tapertread.shapes.rails.gauging import gauge_rail
 
 SILENT = Noise()
 

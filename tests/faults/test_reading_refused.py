@@ -14,9 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapertread.errors import FileRefused, OutlineRefused, RecipeRefused, RefusedInput, WrongUsage
-from tapertread.shapes import assembling
-from tapertread.shapes.reading import iter_outlines, read_outline, read_outlines
-from tapertread.shapes.recipe import Recipe, recipe_from_text
+from tapertread.shapes.reading import assembling
+from tapertread.shapes.reading.outlines import iter_outlines, read_outline, read_outlines
+from tapertread.shapes.reading.recipe import Recipe, recipe_from_text
 
 GOOD = "".join(f"{y},{-y / 40}\n" for y in range(6))
 RECIPE = 'recipe = 1\nkind = "wheel"\n'

@@ -18,8 +18,8 @@ from scipy.optimize import brentq
 from shapely import LineString, Point, Polygon
 
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.pieces import Arc
+from tapertread.shapes.drawing.curve import Drawing
+from tapertread.shapes.drawing.pieces import Arc
 
 TABLE_ROUNDING_MM = 0.5e-4
 """The tables are printed to four decimals of a millimetre."""

@@ -10,10 +10,10 @@ from scipy.integrate import quad
 
 from tapertread.shapes.alignment import Aligned, Held
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.face_rail import GAUGE_DEPTH_MM
-from tapertread.shapes.gauging_rail import GAUGE_DEPTH_US_MM, gauge_rail
-from tapertread.shapes.head_rail import area_above_mm2, gauge_crossing, head_of
 from tapertread.shapes.outline import Outline
+from tapertread.shapes.rails.face import GAUGE_DEPTH_MM
+from tapertread.shapes.rails.gauging import GAUGE_DEPTH_US_MM, gauge_rail
+from tapertread.shapes.rails.head import area_above_mm2, gauge_crossing, head_of
 
 
 @pytest.mark.parametrize(

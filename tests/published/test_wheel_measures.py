@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 from shapely import LineString
 
-from tapertread.shapes.aligning_wheel import align_wheel
 from tapertread.shapes.alignment import Datum
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.gauging_wheel import gauge_wheel
-from tapertread.shapes.measures_wheel import WheelMeasures
+from tapertread.shapes.wheels.aligning import align_wheel
+from tapertread.shapes.wheels.gauging import gauge_wheel
+from tapertread.shapes.wheels.measures import WheelMeasures
 from tapertread.units import MM_PER_INCH
 
 PUBLISHED_MM = {

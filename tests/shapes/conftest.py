@@ -11,7 +11,7 @@ import pytest
 from shapely import Polygon, box
 
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.outline import Origin, Outline
 
 Extent = Literal["head", "head and web", "whole"]

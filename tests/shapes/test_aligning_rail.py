@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tapertread.shapes.aligning_rail import align_rail, lay_on_design
 from tapertread.shapes.alignment import Aligned
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
+from tapertread.shapes.cleaning.noise import Noise, NoisePart
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.noise import Noise, NoisePart
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.outline import Outline
+from tapertread.shapes.rails.aligning import align_rail, lay_on_design
 
 SILENT = Noise()
 QUIET = Noise(parts=(NoisePart(variance_mm2=0.02**2, length_mm=3.0),))

@@ -10,15 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point
 
-from tapertread.shapes.aligning_wheel import align_on, align_wheel
 from tapertread.shapes.alignment import Aligned
-from tapertread.shapes.cleaning import Cleaned, clean
-from tapertread.shapes.datum_wheel import BACK, CHAMFER, TIP, TREAD_END, WORN, wheel_datum
+from tapertread.shapes.cleaning.chain import Cleaned, clean
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.fit_wheel import Pose
 from tapertread.shapes.outline import Outline
 from tapertread.shapes.synthetic import points_of, with_burr, with_noise
-from tapertread.shapes.synthetic_wheel import wear_wheel
+from tapertread.shapes.wheels.aligning import align_on, align_wheel
+from tapertread.shapes.wheels.datum import BACK, CHAMFER, TIP, TREAD_END, WORN, wheel_datum
+from tapertread.shapes.wheels.fit import Pose
+from tapertread.shapes.wheels.synthetic import wear_wheel
 
 S1002 = design_drawing("S1002")
 WORN_WHEEL = wear_wheel(S1002, flange_mm=2.0, hollow_mm=1.5, tread_mm=1.0)

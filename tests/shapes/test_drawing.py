@@ -12,8 +12,8 @@ from scipy.integrate import quad
 from shapely import LineString, distance, points
 
 from tapertread.shapes.designs import design_drawing, design_names
-from tapertread.shapes.drawing import Drawing, drawing_from_text
-from tapertread.shapes.pieces import Polynomial
+from tapertread.shapes.drawing.curve import Drawing, drawing_from_text
+from tapertread.shapes.drawing.pieces import Polynomial
 
 ALL = [*design_names("wheel"), *design_names("rail")]
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from msgspec import structs
 
-from tapertread.shapes.drawing import drawing_from_text, read_drawing
-from tapertread.shapes.drawing_records import PIECE_RECORDS, DrawingRecord, drawing_schema
+from tapertread.shapes.drawing.curve import drawing_from_text, read_drawing
+from tapertread.shapes.drawing.records import PIECE_RECORDS, DrawingRecord, drawing_schema
 
 PAGE = Path("docs/drawing.md")
 EXAMPLES = sorted(Path("examples").glob("own-drawing-*.toml"))

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 from shapely import LineString
 
-from tapertread.shapes.drawing_checks import first_crossing
-from tapertread.shapes.junctions import junctions_of
-from tapertread.shapes.pieces import Arc, Line, Piece, Polynomial
-from tapertread.shapes.projecting import project_on
+from tapertread.shapes.drawing.checks import first_crossing
+from tapertread.shapes.drawing.junctions import junctions_of
+from tapertread.shapes.drawing.pieces import Arc, Line, Piece, Polynomial
+from tapertread.shapes.drawing.projecting import project_on
 
 WAVE = Polynomial(
     name="wave", coefficients=(0.3, -0.2, 0.01, 0.002), from_mm=-12.0, to_mm=9.0, about_mm=1.0

@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Point
 
-from tapertread.shapes.carriers import Carrier, Circle, Graph, Straight, place_on
-from tapertread.shapes.drawing import Drawing, drawing_from_text, read_drawing
-from tapertread.shapes.fillets import fillets
-from tapertread.shapes.pieces import Arc, Line, Polynomial
+from tapertread.shapes.drawing.carriers import Carrier, Circle, Graph, Straight, place_on
+from tapertread.shapes.drawing.curve import Drawing, drawing_from_text, read_drawing
+from tapertread.shapes.drawing.fillets import fillets
+from tapertread.shapes.drawing.pieces import Arc, Line, Polynomial
 
 HEAD = """
 drawing = 1

@@ -12,14 +12,14 @@ import numpy as np
 import pytest
 from shapely import box
 
-from tapertread.shapes.aligning_rail import lay_on_design
 from tapertread.shapes.alignment import Aligned, Held
+from tapertread.shapes.cleaning.noise import Noise, NoisePart
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.gauging_rail import RailMeasures, gauge_rail
-from tapertread.shapes.noise import Noise, NoisePart
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.outline import Outline
-from tapertread.shapes.reading import read_outlines
+from tapertread.shapes.rails.aligning import lay_on_design
+from tapertread.shapes.rails.gauging import RailMeasures, gauge_rail
+from tapertread.shapes.reading.outlines import read_outlines
 from tapertread.units import MM_PER_INCH
 
 SILENT = Noise()

@@ -9,19 +9,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapertread.shapes.aligning_wheel import align_wheel
 from tapertread.shapes.alignment import Datum
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.gauging_wheel import gauge_wheel
-from tapertread.shapes.gauging_wheelset import Given, gauge_wheelset
 from tapertread.shapes.measured import Measured
-from tapertread.shapes.measures_wheel import WheelMeasures
 from tapertread.shapes.outline import Outline
-from tapertread.shapes.readings_wheel import Running
 from tapertread.shapes.synthetic import points_of, scaled, shuffled, with_burr, with_gap, with_noise
-from tapertread.shapes.synthetic_wheel import WornWheel, wear_wheel
 from tapertread.shapes.traps import Trap
+from tapertread.shapes.wheels.aligning import align_wheel
+from tapertread.shapes.wheels.gauging import gauge_wheel
+from tapertread.shapes.wheels.measures import WheelMeasures
+from tapertread.shapes.wheels.readings import Running
+from tapertread.shapes.wheels.synthetic import WornWheel, wear_wheel
+from tapertread.shapes.wheels.wheelset import Given, gauge_wheelset
 from tapertread.units import MM_PER_INCH
 
 S1002 = design_drawing("S1002")

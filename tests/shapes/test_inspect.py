@@ -10,9 +10,9 @@ import pytest
 
 from tapertread.shapes.designs import design, design_drawing
 from tapertread.shapes.inspect import Alongside, MeasuredOutline, measure_outline
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.shapes.synthetic import not_square, with_ball, with_noise
-from tapertread.shapes.synthetic_wheel import wear_wheel
+from tapertread.shapes.wheels.synthetic import wear_wheel
 
 S1002 = design_drawing("S1002")
 WORN = wear_wheel(S1002, flange_mm=2.0, hollow_mm=1.0)

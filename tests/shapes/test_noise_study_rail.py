@@ -15,12 +15,12 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from tapertread.shapes.aligning_rail import align_rail, lay_on_design
-from tapertread.shapes.cleaning import clean
-from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.gauging_rail import RailMeasures, gauge_rail
-from tapertread.shapes.noise import Noise, NoisePart
+from tapertread.shapes.cleaning.chain import clean
+from tapertread.shapes.cleaning.noise import Noise, NoisePart
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.outline import Outline
+from tapertread.shapes.rails.aligning import align_rail, lay_on_design
+from tapertread.shapes.rails.gauging import RailMeasures, gauge_rail
 
 SIGMA_MM, LENGTH_MM = 0.05, 3.0
 WITHIN_MM = 0.15

@@ -15,12 +15,12 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
+from tapertread.shapes.cleaning.noise import Fall
 from tapertread.shapes.designs import design_drawing
 from tapertread.shapes.inspect import measure_outline
-from tapertread.shapes.noise import Fall
 from tapertread.shapes.outline import Outline
 from tapertread.shapes.synthetic import with_gap, with_noise, with_outliers
-from tapertread.shapes.synthetic_wheel import WornWheel, wear_wheel
+from tapertread.shapes.wheels.synthetic import WornWheel, wear_wheel
 
 SHORT, WHOLE = 60, 400
 FIRST_SEED = 5000

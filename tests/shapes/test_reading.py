@@ -20,11 +20,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapertread.errors import OutlineRefused
-from tapertread.shapes.dates import iso_time
-from tapertread.shapes.header import split_name
-from tapertread.shapes.raw_outline import RawOutline
-from tapertread.shapes.reading import iter_outlines, read_outline, read_outlines
-from tapertread.shapes.recipe import Recipe, recipe_from_text
+from tapertread.shapes.reading.dates import iso_time
+from tapertread.shapes.reading.header import split_name
+from tapertread.shapes.reading.outlines import iter_outlines, read_outline, read_outlines
+from tapertread.shapes.reading.raw_outline import RawOutline
+from tapertread.shapes.reading.recipe import Recipe, recipe_from_text
 
 EXAMPLES = Path(__file__).parents[2] / "examples/recipes"
 Y = [-60.0, -55.25, -40.5, 0.0, 12.125, 40.0]

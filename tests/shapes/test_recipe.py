@@ -9,14 +9,15 @@ import msgspec
 import pytest
 
 from tapertread.errors import FileRefused, RecipeRefused
-from tapertread.shapes.header import LABEL_NAMES
-from tapertread.shapes.recipe import Recipe, read_recipe, recipe_from_text
-from tapertread.shapes.recipe_fields import LENGTH_UNITS_MM
-from tapertread.shapes.recipe_page import pages, recipe_page, recipe_schema
+from tapertread.shapes.reading.header import LABEL_NAMES
+from tapertread.shapes.reading.recipe import Recipe, read_recipe, recipe_from_text
+from tapertread.shapes.reading.recipe_fields import LENGTH_UNITS_MM
+from tapertread.shapes.reading.recipe_page import pages, recipe_page, recipe_schema
 
 ROOT = Path(__file__).parents[2]
 REFRESH = (
-    "run: python -c 'from tapertread.shapes.recipe_page import *; write_pages(Path(\"docs\"))'"
+    "run: python -c 'from tapertread.shapes.reading.recipe_page import *; "
+    'write_pages(Path("docs"))\''
 )
 
 

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from tapertread.errors import OutlineRefused
-from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.outline import Outline
-from tapertread.shapes.template import template_distance
+from tapertread.shapes.rails.template import template_distance
 
 RANGE = {"y_from_mm": -30.0, "y_to_mm": 25.0}
 

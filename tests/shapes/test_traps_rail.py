@@ -10,19 +10,19 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tapertread.shapes.aligning_rail import align_rail, lay_on_design
 from tapertread.shapes.alignment import Datum
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
+from tapertread.shapes.cleaning.noise import Noise, NoisePart
 from tapertread.shapes.designs import design_drawing
-from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.drift_rail import kilometre_drift
-from tapertread.shapes.gauging_rail import gauge_rail
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.inspect import measure_outline
-from tapertread.shapes.noise import Noise, NoisePart
 from tapertread.shapes.outline import Outline
+from tapertread.shapes.rails.aligning import align_rail, lay_on_design
+from tapertread.shapes.rails.drift import kilometre_drift
+from tapertread.shapes.rails.gauging import gauge_rail
+from tapertread.shapes.rails.traps import rail_traps, widened_by
 from tapertread.shapes.synthetic import mirrored
 from tapertread.shapes.traps import Trap
-from tapertread.shapes.traps_rail import rail_traps, widened_by
 
 QUIET = Noise(parts=(NoisePart(variance_mm2=0.02**2, length_mm=3.0),))
 MARKS = ("mark", "refuse")

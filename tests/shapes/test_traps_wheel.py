@@ -13,11 +13,10 @@ import numpy as np
 import pytest
 
 from tapertread.shapes.alignment import Datum
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
 from tapertread.shapes.designs import design_drawing
 from tapertread.shapes.inspect import MeasuredOutline, measure_outline
 from tapertread.shapes.outline import Outline
-from tapertread.shapes.surface_wheel import hull_of, step_across
 from tapertread.shapes.synthetic import (
     not_square,
     scaled,
@@ -31,7 +30,8 @@ from tapertread.shapes.synthetic import (
     with_outliers,
     with_straight_end,
 )
-from tapertread.shapes.synthetic_wheel import WornWheel, wear_wheel
+from tapertread.shapes.wheels.surface import hull_of, step_across
+from tapertread.shapes.wheels.synthetic import WornWheel, wear_wheel
 
 S1002 = design_drawing("S1002")
 NEW = wear_wheel(S1002)

@@ -11,7 +11,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from tapertread.shapes.recipe import recipe_from_text
+from tapertread.shapes.reading.recipe import recipe_from_text
 from tapertread.survey import build_survey, import_files, open_survey
 
 HEADER = "wheelset,side,campaign,y_mm,z_mm\n"

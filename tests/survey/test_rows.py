@@ -12,7 +12,7 @@ from hypothesis.extra.numpy import arrays
 
 from tapertread.railway import RoutePiece, Wheelset
 from tapertread.shapes.outline import Outline
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.survey.outline_rows import content_of, place_of, points_as_bytes, points_from_bytes
 from tapertread.survey.record_filing import payload_of, record_of
 

@@ -20,7 +20,7 @@ from tapertread.cli.shapes_given import (
 )
 from tapertread.cli.value_types import LENGTH_MM
 from tapertread.cli.wording import notes_text, paragraphs, table_text, value_text
-from tapertread.shapes.drawing import Drawing
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.inspect import Alongside, MeasuredOutline
 from tapertread.shapes.outline import Kind
 from tapertread.units import UnitSystem

@@ -17,7 +17,7 @@ from tapertread.contact import TrackShape, WheelsetShape
 from tapertread.contact.records import GaugeRule
 from tapertread.errors import ContactRefused, WrongUsage
 from tapertread.shapes.outline import Kind
-from tapertread.shapes.recipe_fields import LengthUnit
+from tapertread.shapes.reading.recipe_fields import LengthUnit
 from tapertread.units import UnitSystem
 
 SHAPE = "a design's name, a drawing file or an outline file"

@@ -18,16 +18,16 @@ from tapertread.errors import (
     Where,
     WrongUsage,
 )
-from tapertread.shapes.aligning_wheel import align_wheel
 from tapertread.shapes.alignment import Datum
-from tapertread.shapes.cleaning import clean
+from tapertread.shapes.cleaning.chain import clean
 from tapertread.shapes.designs import design_called, design_drawing
-from tapertread.shapes.drawing import Drawing, read_drawing
+from tapertread.shapes.drawing.curve import Drawing, read_drawing
 from tapertread.shapes.inspect import Alongside, MeasuredOutline, measure_outline
 from tapertread.shapes.outline import Kind, Outline, Side
-from tapertread.shapes.raw_outline import RawOutline
-from tapertread.shapes.reading import read_outline
-from tapertread.shapes.recipe_fields import LengthUnit
+from tapertread.shapes.reading.outlines import read_outline
+from tapertread.shapes.reading.raw_outline import RawOutline
+from tapertread.shapes.reading.recipe_fields import LengthUnit
+from tapertread.shapes.wheels.aligning import align_wheel
 
 DRAWING_ENDING = ".toml"
 ANY_WHEEL = "S1002"

@@ -16,7 +16,7 @@ from importlib.resources import files
 from typing import Any
 
 from tapertread.errors import DrawingRefused, WrongUsage
-from tapertread.shapes.drawing import Drawing, drawing_from_text
+from tapertread.shapes.drawing.curve import Drawing, drawing_from_text
 from tapertread.shapes.outline import Kind, Origin, Outline
 
 DEFAULT_STEP_MM = 0.1

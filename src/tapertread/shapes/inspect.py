@@ -7,20 +7,20 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from tapertread.errors import OutlineRefused
-from tapertread.shapes.aligning_rail import align_rail
-from tapertread.shapes.aligning_wheel import align_on
 from tapertread.shapes.alignment import ORIGIN_UNSURE, Aligned, Datum
-from tapertread.shapes.cleaning import Cleaned, clean
-from tapertread.shapes.drawing import Drawing
-from tapertread.shapes.gauging_rail import RailMeasures, gauge_rail
-from tapertread.shapes.gauging_wheel import gauge_wheel
+from tapertread.shapes.cleaning.chain import Cleaned, clean
+from tapertread.shapes.drawing.curve import Drawing
 from tapertread.shapes.measured import Measured
-from tapertread.shapes.measures_wheel import WheelMeasures
 from tapertread.shapes.outline import Kind, Outline
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.rails.aligning import align_rail
+from tapertread.shapes.rails.gauging import RailMeasures, gauge_rail
+from tapertread.shapes.rails.traps import rail_traps, widened_by
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.shapes.traps import Severity, Trap
-from tapertread.shapes.traps_rail import rail_traps, widened_by
-from tapertread.shapes.traps_wheel import wheel_traps, widened_by_traps
+from tapertread.shapes.wheels.aligning import align_on
+from tapertread.shapes.wheels.gauging import gauge_wheel
+from tapertread.shapes.wheels.measures import WheelMeasures
+from tapertread.shapes.wheels.traps import wheel_traps, widened_by_traps
 
 Trust = Literal["trusted", "marked", "refused"]
 

@@ -12,9 +12,9 @@ from typing import Literal
 import numpy as np
 from numpy.random import Generator
 
-from tapertread.shapes.noise import Fall, correlation
+from tapertread.shapes.cleaning.noise import Fall, correlation
+from tapertread.shapes.cleaning.stylus import into_metal
 from tapertread.shapes.outline import Floats, Outline
-from tapertread.shapes.stylus import into_metal
 
 End = Literal["gauge", "field"]
 

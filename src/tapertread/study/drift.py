@@ -1,7 +1,7 @@
 """Kilometres that drift between campaigns, line by line.
 
 Posts do not walk. Sections that are known by name show the drift of a counter directly; where few
-keep their name, the pattern of wear along the line does (`shapes.drift_rail`).
+keep their name, the pattern of wear along the line does (`shapes.rails.drift`).
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tapertread.limits import Verdict, Word
-from tapertread.shapes.drift_rail import kilometre_drift
 from tapertread.shapes.measured import Measured
+from tapertread.shapes.rails.drift import kilometre_drift
 from tapertread.study.held import finding
 from tapertread.study.line import line_name
 from tapertread.study.records import Finding, Reason, Subject

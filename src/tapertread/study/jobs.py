@@ -8,7 +8,7 @@ from typing import TypeVar
 from tapertread.railway import Section, Wheelset
 from tapertread.shapes.inspect import Alongside
 from tapertread.shapes.outline import Side
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.study.measuring import Job
 from tapertread.study.states import (
     SIDES,

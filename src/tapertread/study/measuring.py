@@ -9,7 +9,7 @@ from tapertread.errors import RefusedInput, WrongUsage
 from tapertread.shapes.designs import design_drawing
 from tapertread.shapes.inspect import Alongside, MeasuredOutline, measure_outline
 from tapertread.shapes.outline import Kind, Side
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.study.crew import Crew
 
 Progress = Callable[[str, int, int], None]

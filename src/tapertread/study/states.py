@@ -10,10 +10,10 @@ from tapertread.contact import TrackShape, WheelsetShape
 from tapertread.contact.records import GaugeRule
 from tapertread.railway import RoutePiece, Section, Vehicle, Wheelset
 from tapertread.railway.inclination import inclination_slope
-from tapertread.shapes.gauging_wheelset import Given, gauge_wheelset
 from tapertread.shapes.inspect import MeasuredOutline
 from tapertread.shapes.measured import Measured
 from tapertread.shapes.outline import Outline, Side
+from tapertread.shapes.wheels.wheelset import Given, gauge_wheelset
 
 SIDES: tuple[Side, Side] = ("left", "right")
 Sides = Mapping[Side, MeasuredOutline | None]

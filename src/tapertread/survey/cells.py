@@ -10,7 +10,7 @@ import math
 import re
 
 from tapertread.errors import OutlineRefused, SurveyRefused
-from tapertread.shapes.dates import iso_time
+from tapertread.shapes.reading.dates import iso_time
 from tapertread.survey.columns import Column
 
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")

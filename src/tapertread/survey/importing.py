@@ -15,11 +15,11 @@ from sqlalchemy import Connection, Engine
 
 from tapertread.errors import RefusedInput
 from tapertread.shapes.outline import Kind
-from tapertread.shapes.raw_outline import RawOutline
-from tapertread.shapes.reading import iter_outlines
-from tapertread.shapes.recipe import read_recipe
-from tapertread.shapes.recipe_fields import FileForm, Recipe
-from tapertread.shapes.tables_in import open_table
+from tapertread.shapes.reading.outlines import iter_outlines
+from tapertread.shapes.reading.raw_outline import RawOutline
+from tapertread.shapes.reading.recipe import read_recipe
+from tapertread.shapes.reading.recipe_fields import FileForm, Recipe
+from tapertread.shapes.reading.tables_in import open_table
 from tapertread.survey.checks import check_book, check_duplicates
 from tapertread.survey.columns import TableKind
 from tapertread.survey.config import read_config

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from tapertread.errors import OutlineRefused, Where
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.survey.book import Book
 
 

@@ -15,7 +15,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, func, insert, select, update
 
 from tapertread.errors import OutlineRefused, Where
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.survey import schema
 from tapertread.survey.outline_rows import (
     SECTION_SAYS,

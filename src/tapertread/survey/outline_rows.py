@@ -10,7 +10,7 @@ import msgspec
 import numpy as np
 
 from tapertread.shapes.outline import Floats, Frame, Origin, Outline
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.survey import schema
 
 FrameOf = Callable[[str, str], Frame]

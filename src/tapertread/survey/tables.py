@@ -10,10 +10,10 @@ from pathlib import Path
 
 from tapertread.errors import RefusedInput, SurveyRefused, Where
 from tapertread.railway.records import Record
-from tapertread.shapes.recipe_fields import FileForm
-from tapertread.shapes.table_chunk import Chunk
-from tapertread.shapes.tables_in import Table, open_table
-from tapertread.shapes.text_table import TextChunk
+from tapertread.shapes.reading.recipe_fields import FileForm
+from tapertread.shapes.reading.table_chunk import Chunk
+from tapertread.shapes.reading.tables_in import Table, open_table
+from tapertread.shapes.reading.text_table import TextChunk
 from tapertread.survey.cells import value_of
 from tapertread.survey.columns import Column, TableKind, table_kinds, unit_of
 

@@ -31,7 +31,7 @@ from tapertread.railway import (
 )
 from tapertread.railway.route import Track
 from tapertread.shapes.outline import Kind, Side
-from tapertread.shapes.raw_outline import RawOutline
+from tapertread.shapes.reading.raw_outline import RawOutline
 from tapertread.survey import schema
 from tapertread.survey.book import TABLE_OF, Book
 from tapertread.survey.config import SurveyConfig, read_config
