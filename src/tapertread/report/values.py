@@ -59,7 +59,7 @@ def limit_text(limit: Limit, *, system: UnitSystem) -> str:
 
 def limit_place(limit: Limit) -> str:
     """Return where a limit stands and for what it holds."""
-    clause = f", {limit.clause}" if limit.clause.strip(" -") else ""
+    clause = "" if limit.clause.strip(" -") in ("", "none") else f", {limit.clause}"
     applies = f" ({limit.applies})" if limit.applies else ""
     return f"{limit.edition}{clause}{applies}"
 

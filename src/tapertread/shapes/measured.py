@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 COVERAGE_FACTOR = 2.0
 """k of the expanded uncertainty that verdicts use (about 95 %)."""
@@ -76,4 +76,31 @@ class Measured:
             "uncertainty": self.uncertainty,
             "parts": dict(self.parts),
             "reason": self.reason,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """Measures of one thing, each a field of its own in the records that add to this one.
+
+    Attributes
+    ----------
+    notes : tuple of str
+        What a reader of the values must know.
+    """
+
+    notes: tuple[str, ...] = ()
+
+    def measured(self) -> dict[str, Measured]:
+        """Return every measure by its name."""
+        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "notes"}
+
+    def to_dict(self) -> dict[str, object]:
+        """Return plain values for JSON: values by name, uncertainties, and notes with reasons."""
+        every = self.measured()
+        reasons = [f"{name}: {one.reason}" for name, one in every.items() if one.reason]
+        return {
+            **{name: one.value for name, one in every.items()},
+            "measured": {name: one.to_dict() for name, one in every.items()},
+            "notes": [*self.notes, *reasons],
         }

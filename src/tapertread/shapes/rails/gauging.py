@@ -20,14 +20,14 @@ worn top is the highest place of the outline, the gauge a person lays on the rai
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
 from tapertread.shapes.alignment import Aligned
 from tapertread.shapes.cleaning.noise import Noise, NoisePart
 from tapertread.shapes.drawing.curve import Drawing
-from tapertread.shapes.measured import Measured
+from tapertread.shapes.measured import Measured, Measures
 from tapertread.shapes.rails.area import area_loss
 from tapertread.shapes.rails.face import GAUGE_DEPTH_MM, face_angle
 from tapertread.shapes.rails.head import Crossing, Head, crossing, gauge_crossing
@@ -39,7 +39,7 @@ RAY_45_RAD = math.radians(135.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RailMeasures:
+class RailMeasures(Measures):
     """Wear measures of one rail, each a value with its uncertainty or the reason why not.
 
     Attributes
@@ -68,21 +68,6 @@ class RailMeasures:
     wear_45_mm: Measured
     head_area_loss_percent: Measured
     gauge_face_angle_deg: Measured
-    notes: tuple[str, ...] = ()
-
-    def measured(self) -> dict[str, Measured]:
-        """Return every measure by its name."""
-        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "notes"}
-
-    def to_dict(self) -> dict[str, object]:
-        """Return plain values for JSON: values by name, uncertainties, and notes with reasons."""
-        every = self.measured()
-        reasons = [f"{name}: {one.reason}" for name, one in every.items() if one.reason]
-        return {
-            **{name: one.value for name, one in every.items()},
-            "measured": {name: one.to_dict() for name, one in every.items()},
-            "notes": [*self.notes, *reasons],
-        }
 
 
 def gauge_rail(

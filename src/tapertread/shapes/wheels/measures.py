@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
-from tapertread.shapes.measured import Measured
+from tapertread.shapes.measured import Measured, Measures
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WheelMeasures:
+class WheelMeasures(Measures):
     """Wear measures of one wheel, each a value with its uncertainty or the reason why not.
 
     Attributes
@@ -35,18 +35,3 @@ class WheelMeasures:
     rolled_lip_mm: Measured
     rim_thickness_mm: Measured
     tread_loss_mm: Measured
-    notes: tuple[str, ...] = ()
-
-    def measured(self) -> dict[str, Measured]:
-        """Return every measure by its name."""
-        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "notes"}
-
-    def to_dict(self) -> dict[str, object]:
-        """Return plain values for JSON: values by name, uncertainties, and notes with reasons."""
-        every = self.measured()
-        reasons = [f"{name}: {one.reason}" for name, one in every.items() if one.reason]
-        return {
-            **{name: one.value for name, one in every.items()},
-            "measured": {name: one.to_dict() for name, one in every.items()},
-            "notes": [*self.notes, *reasons],
-        }

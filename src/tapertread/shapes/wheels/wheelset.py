@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
-from tapertread.shapes.measured import Measured
+from tapertread.shapes.measured import Measured, Measures
 from tapertread.shapes.traps import Trap
 
 NOT_GIVEN = "{what} was not measured"
@@ -33,7 +33,7 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WheelsetMeasures:
+class WheelsetMeasures(Measures):
     """Measures of one wheelset.
 
     Attributes
@@ -47,21 +47,6 @@ class WheelsetMeasures:
     diameter_difference_mm: Measured
     back_to_back_mm: Measured
     active_flange_spacing_mm: Measured
-    notes: tuple[str, ...] = ()
-
-    def measured(self) -> dict[str, Measured]:
-        """Return every measure by its name."""
-        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "notes"}
-
-    def to_dict(self) -> dict[str, object]:
-        """Return plain values for JSON: values by name, uncertainties, and notes with reasons."""
-        every = self.measured()
-        reasons = [f"{name}: {one.reason}" for name, one in every.items() if one.reason]
-        return {
-            **{name: one.value for name, one in every.items()},
-            "measured": {name: one.to_dict() for name, one in every.items()},
-            "notes": [*self.notes, *reasons],
-        }
 
 
 def gauge_wheelset(
